@@ -1,0 +1,251 @@
+"""The garden folder: one TOML file and a few CSV files that a person can edit and git can compare."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable, Sequence
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import ValidationError
+
+from loamery.errors import GardenError, InputError, UnreadableFile, Where
+from loamery.garden.model import (
+    Bed,
+    Climate,
+    Donor,
+    Garden,
+    Heap,
+    Info,
+    Material,
+    Planting,
+    Record,
+    ReportEntry,
+    SoilValue,
+    Supply,
+    WormBed,
+)
+from loamery.garden.rows import faults_of, read_rows, read_text
+from loamery.names import quantities
+from loamery.reference import table
+
+FILES: dict[str, tuple[str, type[Record]]] = {
+    "donors": ("donors.csv", Donor),
+    "materials": ("materials.csv", Material),
+    "supplies": ("supplies.csv", Supply),
+    "beds": ("beds.csv", Bed),
+    "plantings": ("plantings.csv", Planting),
+    "soil_values": ("soil_values.csv", SoilValue),
+    "heaps": ("heaps.csv", Heap),
+    "worm_beds": ("worm_beds.csv", WormBed),
+}
+"""Part of the garden, the file that holds it, and the record each row is."""
+
+Numbered = dict[str, list[tuple[int, Any]]]
+R = TypeVar("R", bound=Record)
+
+
+def read_garden(folder: Path | str) -> Garden:
+    """Return the garden a folder holds.
+
+    Parameters
+    ----------
+    folder : a folder with garden.toml and the CSV files of FILES.
+
+    Raises
+    ------
+    UnreadableFile : there is no garden.toml, or it is not TOML.
+    GardenError : rows that cannot be used, or that speak of things that do not exist; all are listed at once.
+    """
+    folder = Path(folder)
+    head = _read_toml(folder / "garden.toml")
+    faults: list[InputError] = []
+    info = _part(head, "garden", Info, faults)
+    climate = _part(head, "climate", Climate, faults)
+    faults += [_unknown_table(key) for key in head if key not in ("garden", "climate")]
+    rows: Numbered = {name: list(read_rows(folder / file, model, faults)) for name, (file, model) in FILES.items()}
+    reports = _read_reports(folder, faults)
+    damaged = {fault.where.file for fault in faults}
+    faults += _cross_checks(info, rows, reports, folder, damaged)
+    if faults or info is None or climate is None:
+        raise GardenError(faults)
+    parts = {name: tuple(record for _, record in numbered) for name, numbered in rows.items()}
+    return Garden(info=info, climate=climate, reports=tuple(reports), folder=str(folder), **parts)
+
+
+def _read_toml(path: Path) -> dict[str, Any]:
+    try:
+        return tomllib.loads(read_text(path))
+    except tomllib.TOMLDecodeError as error:
+        raise UnreadableFile(
+            str(error), where=Where(file=path.name), expected="TOML", remedy="mend the line that is named"
+        ) from None
+
+
+def _part(head: dict[str, Any], key: str, model: type[R], faults: list[InputError]) -> R | None:
+    try:
+        return model.model_validate(head.get(key, {}))
+    except ValidationError as error:
+        for fault in faults_of(error, "garden.toml", None, {}, model):
+            where = Where(file="garden.toml", column=f"[{key}] {fault.where.column}")
+            faults.append(InputError(fault.read, where=where, expected=fault.expected, remedy=fault.remedy))
+        return None
+
+
+def _unknown_table(key: str) -> InputError:
+    return InputError(
+        f"table [{key}]",
+        where=Where(file="garden.toml"),
+        expected="[garden] and [climate]",
+        remedy="reports belong into reports.toml, everything else into its CSV file",
+    )
+
+
+def _read_reports(folder: Path, faults: list[InputError]) -> list[ReportEntry]:
+    path = folder / "reports.toml"
+    if not path.exists():
+        return []
+    entries = []
+    for number, raw in enumerate(_read_toml(path).get("report", []), start=1):
+        try:
+            entries.append(ReportEntry.model_validate(raw))
+        except ValidationError as error:
+            for fault in faults_of(error, path.name, None, {}, ReportEntry):
+                where = Where(file=path.name, column=f"report {number}, {fault.where.column}")
+                faults.append(InputError(fault.read, where=where, expected=fault.expected, remedy=fault.remedy))
+    return entries
+
+
+def _cross_checks(
+    info: Info | None, rows: Numbered, reports: Sequence[ReportEntry], folder: Path, damaged: set[str | None]
+) -> list[InputError]:
+    ids = {
+        name: [record.id for _, record in rows[name]] for name in ("donors", "materials", "beds", "heaps", "worm_beds")
+    }
+    kinds = [row["slug"] for row in table("materials")]
+    crops = [row["slug"] for row in table("crops")]
+    faults = [fault for name in ids for fault in _duplicates(name, rows[name])]
+    faults += _known("materials", rows, "kind", kinds, "a slug of the reference materials")
+    faults += _known("plantings", rows, "crop", crops, "a slug of the reference crops")
+    faults += _known("soil_values", rows, "quantity", list(quantities()), "a quantity of the glossary")
+    links = [("supplies", "donor"), ("supplies", "material"), ("plantings", "bed"), ("soil_values", "bed")]
+    for name, field in links:
+        if FILES[f"{field}s"][0] not in damaged:  # a damaged row would make every mention of it look unknown
+            faults += _known(name, rows, field, ids[f"{field}s"], f"an id of {field}s.csv")
+    faults += _dates("supplies", rows, "first", "last") + _dates("plantings", rows, "planted", "harvested")
+    faults += _crowded(rows["plantings"])
+    for number, entry in enumerate(reports, start=1):
+        faults += _report_faults(number, entry, ids, folder)
+    jurisdictions = [row["key"] for row in table("jurisdictions")]
+    if info is not None and info.jurisdiction not in jurisdictions:
+        where = Where(file="garden.toml", column="[garden] jurisdiction")
+        faults.append(_unknown(info.jurisdiction, where, jurisdictions, "a key of jurisdictions.csv"))
+    return faults
+
+
+def _duplicates(name: str, numbered: Iterable[tuple[int, Any]]) -> list[InputError]:
+    seen: dict[str, int] = {}
+    faults = []
+    for row, record in numbered:
+        if record.id in seen:
+            faults.append(
+                InputError(
+                    f"id “{record.id}” a second time",
+                    where=Where(file=FILES[name][0], row=row, column="id"),
+                    expected=f"each id once (first in row {seen[record.id]})",
+                    remedy="give one of them another id",
+                )
+            )
+        seen.setdefault(record.id, row)
+    return faults
+
+
+def _known(name: str, rows: Numbered, field: str, allowed: Sequence[str], meaning: str) -> list[InputError]:
+    file = FILES[name][0]
+    return [
+        _unknown(getattr(record, field), Where(file=file, row=row, column=field), allowed, meaning)
+        for row, record in rows[name]
+        if getattr(record, field) not in allowed
+    ]
+
+
+def _unknown(value: str, where: Where, allowed: Sequence[str], meaning: str) -> InputError:
+    near = get_close_matches(value, allowed, n=1)
+    listed = ", ".join(sorted(allowed)[:12]) + (" …" if len(allowed) > 12 else "")
+    return InputError(
+        f"“{value}”",
+        where=where,
+        expected=f"{meaning} ({listed})" if allowed else f"{meaning}, but there are none yet",
+        remedy=f"did you mean “{near[0]}”?" if near else "correct the name, or add what it names",
+    )
+
+
+def _dates(name: str, rows: Numbered, first: str, last: str) -> list[InputError]:
+    return [
+        InputError(
+            f"{last} {getattr(record, last)} before {first} {getattr(record, first)}",
+            where=Where(file=FILES[name][0], row=row, column=last),
+            expected=f"{last} on or after {first}",
+            remedy="swap or correct the dates",
+        )
+        for row, record in rows[name]
+        if getattr(record, last) < getattr(record, first)
+    ]
+
+
+def _crowded(numbered: Sequence[tuple[int, Planting]]) -> list[InputError]:
+    """Find plantings that together take more than a whole bed on the day the later one is planted."""
+    faults = []
+    for row, one in numbered:
+        together = sum(
+            other.share
+            for _, other in numbered
+            if other.bed == one.bed and other.planted <= one.planted < other.harvested
+        )
+        if together > 1.0 + 1e-9:
+            faults.append(
+                InputError(
+                    f"{together:.0%} of bed “{one.bed}” planted on {one.planted}",
+                    where=Where(file="plantings.csv", row=row, column="share"),
+                    expected="at most the whole bed at one time",
+                    remedy="lower the shares or move the dates apart",
+                )
+            )
+    return faults
+
+
+def _report_faults(number: int, entry: ReportEntry, ids: dict[str, list[str]], folder: Path) -> list[InputError]:
+    def place(column: str) -> Where:
+        return Where(file="reports.toml", column=f"report {number}, {column}")
+
+    faults = []
+    if (entry.material is None) == (entry.bed is None):
+        faults.append(
+            InputError(
+                "neither or both of material and bed",
+                where=place("material"),
+                expected='one of material = "…" or bed = "…"',
+                remedy="say what the sample was taken from",
+            )
+        )
+    if entry.material is not None and entry.material not in ids["materials"]:
+        faults.append(_unknown(entry.material, place("material"), ids["materials"], "an id of materials.csv"))
+    if entry.bed is not None and entry.bed not in ids["beds"]:
+        faults.append(_unknown(entry.bed, place("bed"), ids["beds"], "an id of beds.csv"))
+    if not _inside(folder, entry.file).is_file():
+        faults.append(
+            InputError(
+                f"file “{entry.file}”",
+                where=place("file"),
+                expected="a file inside the garden folder, such as reports/grounds.csv",
+                remedy="put the report there or correct the name",
+            )
+        )
+    return faults
+
+
+def _inside(folder: Path, name: str) -> Path:
+    """Return the path of a file below the folder, or the folder itself when the name leads out of it."""
+    path = (folder / name).resolve()
+    return path if path.is_relative_to(folder.resolve()) else folder

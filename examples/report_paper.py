@@ -1,6 +1,6 @@
 """The paper that invented laboratory reports are printed on: workbooks and PDF pages with the same bytes every time.
 
-Used by examples/make_demo_reports.py and tests/lab/make_samples.py. Layouts are our own; no laboratory's form is copied.
+Used by examples/make_demo_reports.py and tests/lab/make_samples.py. Layouts are our own: no form is copied.
 """
 
 from __future__ import annotations
@@ -43,15 +43,15 @@ def widen(sheet: Worksheet, width: float = 18.0) -> None:
 
 
 def save_workbook(book: Workbook, path: Path) -> None:
-    """Write a workbook whose bytes do not depend on the clock."""
+    """Write a workbook whose bytes depend neither on the clock nor on a compressor's version."""
     raw = io.BytesIO()
     book.save(raw)
-    with zipfile.ZipFile(raw) as old, zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as new:
+    with zipfile.ZipFile(raw) as old, zipfile.ZipFile(path, "w") as new:
         for name in old.namelist():
             body = old.read(name)
             if name == "docProps/core.xml":
                 body = re.sub(rb"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", FIXED_STAMP, body)
-            new.writestr(zipfile.ZipInfo(name, FIXED_TIME), body, zipfile.ZIP_DEFLATED)
+            new.writestr(zipfile.ZipInfo(name, FIXED_TIME), body)
 
 
 def save_sheets(path: Path, sheets: Mapping[str, Cells]) -> None:
@@ -69,7 +69,7 @@ class Page:
     """A PDF written from the top down: heading lines, then tables with or without rules."""
 
     def __init__(self, path: Path, title: str) -> None:
-        self.canvas = Canvas(str(path), pagesize=A4, invariant=1)
+        self.canvas = Canvas(str(path), pagesize=A4, invariant=1, pageCompression=0)
         self.canvas.setTitle(title)
         self.canvas.setSubject("invented laboratory report")
         self.y = TOP_PT
@@ -87,7 +87,8 @@ class Page:
         for number, cells in enumerate(rows):
             self.canvas.setFont("Helvetica-Bold" if number == 0 else "Helvetica", 9.0)
             for index, value in enumerate(cells):
-                self.canvas.drawString(LEFT_PT + sum(widths[:index]) + 4, self.y - 11, "" if value is None else str(value))
+                text = "" if value is None else str(value)
+                self.canvas.drawString(LEFT_PT + sum(widths[:index]) + 4, self.y - 11, text)
             self.y -= LINE_PT
         if ruled:
             edges = [LEFT_PT + sum(widths[:n]) for n in range(len(widths) + 1)]

@@ -1,1 +1,1 @@
-"""."""
+"""The heap: what comes out of a batch of compost, and when."""

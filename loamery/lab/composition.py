@@ -29,6 +29,7 @@ class Estimate:
     inputs : every reported value and published range that went in.
     equation : how they were combined, in one line.
     sources : source keys used.
+    detection_limit : lowest reporting limit, same unit, when every report that measured it found nothing.
     """
 
     key: str
@@ -40,6 +41,7 @@ class Estimate:
     inputs: tuple[Input, ...] = ()
     equation: str = ""
     sources: tuple[str, ...] = ()
+    detection_limit: float | None = None
 
     @property
     def median(self) -> float:

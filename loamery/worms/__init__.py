@@ -1,1 +1,1 @@
-"""."""
+"""The worm bed: how much it takes and what it gives."""

@@ -6,7 +6,10 @@ the package is the share of an element in an oxide or ion.
 
 from __future__ import annotations
 
+import csv
+import io
 import json
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -60,6 +63,8 @@ class Row:
     def number(self) -> float:
         """Return the printed number as a number."""
         text = self.text.strip("<> ")
+        if re.fullmatch(r"[1-9]\d{0,2}(,\d{3})+", text):
+            return float(text.replace(",", ""))  # commas between thousands
         return float(text.replace(",", ".") if "," in text and "." not in text else text.replace(",", ""))
 
     @property
@@ -109,6 +114,18 @@ class Sample:
         return shown | ({"also": self.also} if self.also else {})
 
 
+def write_csv(path: Path, rows: Sequence[Sequence[str]], *, delimiter: str = ",", encoding: str = "utf-8") -> None:
+    """Write cells as a laboratory's export would, with Windows line ends."""
+    text = io.StringIO()
+    csv.writer(text, delimiter=delimiter, lineterminator="\r\n").writerows(rows)
+    path.write_bytes(text.getvalue().encode(encoding))
+
+
+def printed(rows: Sequence[Row]) -> list[list[str]]:
+    """Return lines as name, result, unit."""
+    return [[one.name, one.text, one.unit] for one in rows]
+
+
 def write_truth(folder: Path, file: str, layout: str, samples: Sequence[Sample] = (), error: str | None = None) -> None:
     """Write <name>.truth.json beside a sample file."""
     content = {
@@ -118,5 +135,5 @@ def write_truth(folder: Path, file: str, layout: str, samples: Sequence[Sample] 
         "samples": [one.as_dict() for one in samples],
         "error": error,
     }
-    name = file.replace(".", "-") + ".truth.json"
+    name = Path(file).stem + ".truth.json"
     (folder / name).write_text(json.dumps(content, indent=1, ensure_ascii=False) + "\n", encoding="utf-8", newline="\n")

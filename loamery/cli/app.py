@@ -1,0 +1,148 @@
+"""The commands and their options; each command's work stands in a module of its own and is loaded when it is called."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from loamery import __version__
+
+app = typer.Typer(
+    name="loamery",
+    help="From lab reports of free organic by-products and of soil to a season plan, and the evidence for it.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+
+class UnitSystem(StrEnum):
+    """What people see."""
+
+    metric = "metric"
+    us = "us"
+
+
+GardenFolder = Annotated[Path, typer.Argument(help="garden folder, as `loamery init` writes it", metavar="GARDEN")]
+Json = Annotated[bool, typer.Option("--json", help="print one JSON document and nothing else")]
+Units = Annotated[UnitSystem | None, typer.Option(help="units shown; the garden's own when left out")]
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"loamery {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def options(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="say which version")
+    ] = False,
+) -> None:
+    """From lab reports of free organic by-products and of soil to a season plan, and the evidence for it."""
+
+
+@app.command()
+def demo(
+    into: Annotated[Path, typer.Option(help="where the demo garden and its report go")] = Path("loamery-demo"),
+    units: Units = None,
+    json: Json = False,
+) -> None:
+    """Plan the invented demo garden and write its season report."""
+    from loamery.cli.demo import run
+
+    run(into, units, json)
+
+
+@app.command()
+def init(folder: Annotated[Path, typer.Argument(help="new folder")], json: Json = False) -> None:
+    """Write a commented starter garden into a new folder."""
+    from loamery.cli.garden import run_init
+
+    run_init(folder, json)
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON Schema of a garden."""
+    from loamery.garden.schema import schema_text
+
+    typer.echo(schema_text(), nl=False)
+
+
+@app.command()
+def lab(
+    file: Annotated[Path, typer.Argument(help="laboratory report: CSV, XLSX or PDF with a table")],
+    material: Annotated[
+        str | None, typer.Option(help="what it is, e.g. coffee-spent; checks it against published ranges")
+    ] = None,
+    sample: Annotated[
+        str | None, typer.Option(help="which sample, when the file holds several; `all` for every one")
+    ] = None,
+    answer: Annotated[
+        list[str] | None, typer.Option(help="answer to a question of the reading, e.g. basis=dry")
+    ] = None,
+    limits: Annotated[str | None, typer.Option(help="legal limits to hold it against: us, ca-a, ca-b or eu")] = None,
+    units: Units = None,
+    json: Json = False,
+) -> None:
+    """Read a laboratory report: what it says, what it is worth as plant food, what is wrong with it."""
+    from loamery.cli.lab import run
+
+    run(file, material, sample, answer or [], limits, json)
+
+
+@app.command()
+def blend(
+    materials: Annotated[
+        list[str], typer.Argument(help="materials: ids of the garden, or reference names such as coffee-spent")
+    ],
+    garden: Annotated[Path | None, typer.Option(help="garden folder whose reports and materials are used")] = None,
+    total: Annotated[str | None, typer.Option(help='how much in all, e.g. "200 kg" or "1 m3"')] = None,
+    stock: Annotated[list[str] | None, typer.Option(help='how much there is, e.g. "grounds=40 kg"')] = None,
+    objective: Annotated[
+        str, typer.Option(help="closest, most_mass, least_labour, least_bought or use_most:NAME")
+    ] = "closest",
+    buckets: Annotated[bool, typer.Option(help="whole buckets only")] = False,
+    bucket: Annotated[str | None, typer.Option(help='size of a bucket, e.g. "20 L" or "5 gal"')] = None,
+    water: Annotated[bool, typer.Option(help="whether water may be added")] = True,
+    robust: Annotated[bool, typer.Option(help="hold the bounds in 90 % of draws, not at the medians only")] = True,
+    preferred: Annotated[bool, typer.Option(help="hold the preferred ranges instead of the reasonable ones")] = False,
+    units: Units = None,
+    json: Json = False,
+) -> None:
+    """Say how much of which materials make a heap: kilograms, litres, buckets, water."""
+    from loamery.cli.blend import Question, run
+
+    question = Question(
+        tuple(materials), garden, total, tuple(stock or ()), objective, buckets, bucket, water, robust, preferred
+    )
+    run(question, units, json)
+
+
+@app.command()
+def season(garden: GardenFolder, units: Units = None, json: Json = False) -> None:
+    """Plan the season: which material goes where in which week, and what that delivers."""
+    from loamery.cli.season import run
+
+    run(garden, units, json)
+
+
+@app.command()
+def report(
+    garden: GardenFolder,
+    into: Annotated[Path | None, typer.Option(help="folder for the report; GARDEN/report when left out")] = None,
+    format: Annotated[str, typer.Option(help="html, pdf or html,pdf")] = "html,pdf",
+    material: Annotated[str | None, typer.Option(help="write the fact sheet of one material only")] = None,
+    units: Units = None,
+    json: Json = False,
+) -> None:
+    """Write the season report, or the fact sheet of one material, as HTML and PDF."""
+    from loamery.cli.report import run
+
+    run(garden, into, format, material, units, json)

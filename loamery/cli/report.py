@@ -1,0 +1,54 @@
+"""``loamery report``: the season report and fact sheets as files."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from loamery.cli.garden import open_garden
+from loamery.cli.show import console, print_json, working
+from loamery.errors import InputError, Where
+
+if TYPE_CHECKING:
+    from loamery.cli.app import UnitSystem
+    from loamery.season.plan import SeasonPlan
+
+FORMATS = ("html", "pdf")
+
+
+def run(
+    garden: Path, into: Path | None, format: str, material: str | None, units: UnitSystem | None, json: bool
+) -> None:
+    """Write the report of a garden and say where it is."""
+    from loamery.season import plan_season
+
+    formats = _formats(format)
+    target = into or garden / "report"
+    opened = open_garden(garden, units)
+    with working(json) as tell:
+        if material is not None:
+            files = _fact_sheet(opened, material, target, formats, tell)
+        else:
+            files = write(plan_season(opened, tell), target, formats, tell)
+    if json:
+        print_json({"format": "loamery report 1", "folder": str(target), "files": [str(path) for path in files]})
+        return
+    for path in files:
+        console().print(str(path))
+
+
+def _formats(given: str) -> tuple[str, ...]:
+    wanted = tuple(part.strip() for part in given.split(",") if part.strip())
+    if not wanted or any(one not in FORMATS for one in wanted):
+        raise InputError(
+            f"“{given}”", where=Where(column="--format"), expected="html, pdf or html,pdf", remedy="name one or both"
+        )
+    return wanted
+
+
+def write(plan: SeasonPlan, folder: Path, formats: Sequence[str], tell: Callable[[str], None]) -> list[Path]:
+    """Write the season report of a plan and return the files made."""
+    from loamery.evidence import write_report
+
+    return write_report(plan, folder, formats=tuple(formats), progress=tell)

@@ -1,0 +1,1 @@
+"""The demo garden; everything in it is invented."""

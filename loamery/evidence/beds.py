@@ -1,0 +1,239 @@
+"""What every bed needs, gets and may take."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from loamery.bed.demand import crop_name
+from loamery.bed.soil import class_source
+from loamery.evidence.block import Block, Column, Figure, Grid, Items, Line, Notice, Para, Say, Section, Table
+from loamery.evidence.charts_bed import ceiling_chart, ceiling_name, need_charts, nitrogen_chart
+from loamery.evidence.palette import Swatch
+from loamery.evidence.text import (
+    USE_WORDS,
+    Units,
+    listing,
+    number,
+    quantity_text,
+    range_text,
+    sentence,
+    share_text,
+    short_day,
+)
+from loamery.finding import Band, Finding, by_severity
+from loamery.garden.report import Determination
+from loamery.names import quantity
+from loamery.season.plan import BedPlan, Given, SeasonPlan
+from loamery.units import from_si
+
+TOLD, AT_CEILING = 0.1, 0.98
+"""Trace elements below the first share of their ceiling are told in a line; from the second on a ceiling is reached."""
+IN_MG_KG = ("nutrient", "salt", "micronutrient", "trace element")
+"""Families whose soil values are printed in mg/kg; conductivity has its own unit."""
+SHOWN_NOTES = ("short_of_nutrient",)
+
+_READING: tuple[Line, ...] = (
+    (
+        Say("Needed and supplied. ", strong=True),
+        "Each bar is what the bed gets, by material, with the letters of the key; brown is the "
+        "soil itself, the black mark is the need, the thin line the band. Phosphorus and potassium needed are what the harvest removes, "
+        "less on a rich soil, more on a poor one.",
+    ),
+    (
+        Say("Nitrogen week by week. ", strong=True),
+        "Added up from the start: brown from the soil, green from materials, dashed what the "
+        "crops have taken up. Where the dashed line runs above the green, nitrogen is short at that time.",
+    ),
+    (
+        Say("How near the ceilings. ", strong=True),
+        "What the plan adds against the most the bed may take this season; the thin line is the "
+        "band, rust is at the ceiling. The plan decides on medians, so a band may reach past a ceiling or stay below a need.",
+    ),
+)
+"""How to read the charts that every bed repeats."""
+
+
+def beds_section(plan: SeasonPlan, looks: dict[str, Swatch], units: Units) -> Section:
+    """Return one part for each bed."""
+    intro = (
+        f"Nutrients are in {units.name('nutrient rate')} of the whole bed, counted as the element. Bands hold nine of ten cases: "
+        "they come from the spread of compositions, of decay and of how much plants can use. Nitrogen supplied is what becomes "
+        "available this season, not all that is in the material."
+    )
+    parts: list[Block] = [
+        Para(intro, "soft"),
+        Items(_READING),
+        *(bed_part(plan, one, looks, units, fresh=number_ > 0) for number_, one in enumerate(plan.beds)),
+    ]
+    return Section("Bed by bed", "beds", parts, fresh=True)
+
+
+def bed_part(plan: SeasonPlan, bed: BedPlan, looks: dict[str, Swatch], units: Units, *, fresh: bool) -> Section:
+    """Return everything about one bed."""
+    parts: list[Block] = [Para(_facts(bed, units), "soft")]
+    parts += [Notice(one) for one in bed_findings(plan, bed)]
+    charts = [
+        Figure(need_charts(plan, bed, looks, units), brief=True),
+        Figure(nitrogen_chart(plan, bed, units), brief=True),
+    ]
+    parts += [Grid(charts), _needs(bed, units), _given(bed, units)]
+    ceilings: list[Block] = (
+        [Figure(ceiling_chart(bed, units), brief=True)] if any(one.share > 0 for one in bed.ceilings) else []
+    )
+    parts.append(Grid([*ceilings, _soil(bed)]))
+    parts += [*_ceilings(bed, units), *_remarks(plan, bed)]
+    return Section(bed.name, f"bed-{bed.id}", parts, fresh=fresh, kicker="Bed")
+
+
+def bed_findings(plan: SeasonPlan, bed: BedPlan) -> list[Finding]:
+    """Return what has to be known of one bed: stops, warnings, shortfalls and ceilings."""
+    about = [one for one in plan.findings if one.about == bed.id or one.about.split(" · ")[0] == bed.name]
+    return [one for one in by_severity(about) if one.severity != "note" or one.code in SHOWN_NOTES]
+
+
+def _facts(bed: BedPlan, units: Units) -> Line:
+    one = bed.need_data.bed
+    crops = [
+        f"{crop_name(each.crop).lower()} {short_day(each.planted)} to {short_day(each.harvested)}"
+        + (f" on {share_text(each.share)} of it" if each.share < 1 else "")
+        for each in bed.need_data.plantings
+    ]
+    grown = listing(crops) if crops else "nothing planted"
+    return f"{units.amount(one.area_m2, 'area')} of {one.texture}, worked {units.amount(one.depth_m, 'depth')} deep. Crops: {grown}."
+
+
+def _rate(band: Band, units: Units) -> str:
+    shown = units.rate(band)
+    return f"{number(shown.median)} ({range_text(shown)})"
+
+
+def _needs(bed: BedPlan, units: Units) -> Table:
+    rows: list[Sequence[Line]] = []
+    for key in "NPK":
+        here = f"bed/{bed.id}"
+        soil: Line = Say(number(units.g_m2(bed.soil_n[-1])), f"{here}/soil/N") if key == "N" else "in the need"
+        short = units.g_m2(bed.short[key])
+        rows.append(
+            (
+                quantity(key).label,
+                Say(number(units.g_m2(bed.need[key])), f"{here}/need/{key}"),
+                soil,
+                Say(_rate(bed.supplied[key], units), f"{here}/supply/{key}"),
+                Say(number(short, 2), f"{here}/supply/{key}", strong=True) if short > 0.005 else "no",
+            )
+        )
+    columns = (
+        Column("Nutrient", wide=1.2),
+        Column("Needed", "right"),
+        Column("From the soil", "right"),
+        Column("From materials (band)", "right", wide=1.9),
+        Column("Short", "right", wide=0.8),
+    )
+    return Table(f"Nutrients, {units.name('nutrient rate')}", columns, rows)
+
+
+def _given(bed: BedPlan, units: Units) -> Block:
+    if not bed.given:
+        return Para("Nothing is spread on this bed.")
+    rows = [_given_row(one, units) for one in bed.given]
+    columns = (
+        Column("From", wide=1.9),
+        Column("Weight", "right", wide=0.8),
+        Column("N", "right", wide=1.3),
+        Column("P", "right", wide=1.3),
+        Column("K", "right", wide=1.3),
+    )
+    note = "A nitrogen below zero: decay of this material takes nitrogen from the soil for a while."
+    below = any(one.n.median < 0 for one in bed.given)
+    return Table(f"Supplied from, {units.name('nutrient rate')} with bands", columns, rows, note if below else "")
+
+
+def _given_row(one: Given, units: Units) -> Sequence[Line]:
+    return (
+        (one.stuff_name, Say(f", {USE_WORDS.get(one.use, one.use)}", soft=True)),
+        units.mass(one.kg),
+        *(_rate(band, units) for band in (one.n, one.p, one.k)),
+    )
+
+
+def _soil(bed: BedPlan) -> Block:
+    test = bed.need_data.test
+    if not test.values:
+        return Para("No soil test of this bed. A medium soil is assumed.")
+    rows: list[Sequence[Line]] = []
+    for key, one in test.values.items():
+        found = test.nutrient_class(key)
+        rows.append(
+            (
+                (quantity(key).label, Say(f", {one.method}" if one.method not in ("", "none") else "", soft=True)),
+                Say(_soil_value(one), f"bed/{bed.id}/test/{key}"),
+                found.replace("_", " ") if found else "",
+            )
+        )
+    classed = any(class_source(key, one.method) for key, one in test.values.items() if test.nutrient_class(key))
+    note = f"From: {listing(list(test.origin))}." + (" Classes by the table of each extractant." if classed else "")
+    columns = (Column("Soil test", wide=2), Column("Value", "right", wide=1.2), Column("Class", wide=0.9))
+    return Table(f"Soil test of {bed.name}", columns, rows, note)
+
+
+def _soil_value(one: Determination) -> str:
+    if one.value is None:
+        return "not given" if one.limit is None else f"below {_soil_number(one.quantity, one.limit)}"
+    return _soil_number(one.quantity, one.value)
+
+
+def _soil_number(key: str, value_si: float) -> str:
+    unit = (
+        "mg/kg" if quantity(key).is_concentration and quantity(key).family in IN_MG_KG else quantity(key).display_unit
+    )
+    return quantity_text(float(from_si(value_si, unit)), unit)
+
+
+def _remarks(plan: SeasonPlan, bed: BedPlan) -> list[Block]:
+    """Return what the reading of the bed's reports remarked, in one small paragraph."""
+    about = [one for one in plan.findings if one.about.split(" · ")[0] == bed.name and one.severity == "note"]
+    texts = dict.fromkeys(sentence(one.text) for one in about if one.code not in SHOWN_NOTES)
+    return [Para("On the soil reports: " + " ".join(texts), "soft")] if texts else []
+
+
+def _ceilings(bed: BedPlan, units: Units) -> list[Block]:
+    """Return the ceilings that matter as a table, the others in a line."""
+    near = [one for one in bed.ceilings if one.share >= TOLD or one.ceiling.key in ("P", "K", "salt")]
+    far = [one for one in bed.ceilings if one not in near and one.load_kg_m2 > 0]
+    rows: list[Sequence[Line]] = [
+        (
+            ceiling_name(one.ceiling.key),
+            Say(_small(one.band, units), f"bed/{bed.id}/ceiling/{one.ceiling.key}"),
+            _small(_exactly(1000.0 * one.ceiling.limit_kg_m2), units),
+            Say(share_text(one.share), strong=one.share >= AT_CEILING),
+            Say(one.ceiling.because, soft=True),
+        )
+        for one in near
+    ]
+    columns = (
+        Column("Ceiling", wide=1.1),
+        Column("Added (band)", "right", wide=1.5),
+        Column("At most", "right", wide=0.8),
+        Column("Used", "right", wide=0.6),
+        Column("Because", wide=2.8),
+    )
+    parts: list[Block] = []
+    if rows:
+        parts.append(Table(f"Ceilings of {bed.name}, {units.name('nutrient rate')}", columns, rows))
+    if far:
+        line: list[str | Say] = [f"Below {share_text(TOLD)} of the ceiling: "]
+        for number_, one in enumerate(far):
+            line += [", " if number_ else "", f"{ceiling_name(one.ceiling.key).lower()} "]
+            line.append(Say(share_text(one.share), f"bed/{bed.id}/ceiling/{one.ceiling.key}"))
+        parts.append(Para((*line, "."), "soft"))
+    return parts
+
+
+def _exactly(grams: float) -> Band:
+    return Band(grams, grams, grams, "g/m2")
+
+
+def _small(band: Band, units: Units) -> str:
+    """Return a rate without its unit, the band left out where it has no width."""
+    shown = units.rate(band)
+    return number(shown.median) if shown.low == shown.high else f"{number(shown.median)} ({range_text(shown)})"

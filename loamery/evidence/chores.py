@@ -1,0 +1,80 @@
+"""Chores by week: what to do, where, how much in weight, volume and buckets."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from loamery.evidence.block import Block, Column, Figure, Line, Para, Say, Section, Table
+from loamery.evidence.picture import hours_chart
+from loamery.evidence.text import Units, buckets_text, hours_text, quantity_text, week_text
+from loamery.season.plan import Action, SeasonPlan
+
+VERBS = {
+    "collect": "Fetch",
+    "build": "Build",
+    "turn": "Turn",
+    "feed": "Feed",
+    "mulch": "Mulch with",
+    "dig_in": "Work in",
+}
+
+
+def chores_section(plan: SeasonPlan, units: Units) -> Section:
+    """Return the chores of every week as a table to tick off, and the hours they take."""
+    bucket = quantity_text(units.value(plan.garden.info.bucket_l / 1000.0, "volume"), units.name("volume"))
+    intro = (
+        f"Weights are as received, volumes loose. A bucket holds {bucket}; amounts are rounded up to half buckets. Fill a bucket "
+        "only as far as you can lift it safely."
+    )
+    rows: list[Sequence[Line] | Say] = []
+    for week, actions in plan.chores().items():
+        hours = plan.hours[week] if week < len(plan.hours) else 0.0
+        rows.append(Say(f"{week_text(actions[0].day)} · {hours_text(hours)}"))
+        rows += [_row(one, units) for one in actions]
+    parts: list[Block] = [Para(intro, "soft"), Figure(hours_chart(plan))]
+    columns = (
+        Column("Done", tick=True, wide=0.5),
+        Column("Chore", wide=3.2),
+        Column("Where", wide=2.2),
+        Column("Weight", "right", wide=1),
+        Column("Volume", "right", wide=1),
+        Column("Buckets", "right", wide=0.8),
+    )
+    if rows:
+        parts.append(Table("Chores by week", columns, rows))
+    else:
+        parts.append(Para("There is nothing to do this season."))
+    return Section("Chores by week", "chores", parts, fresh=True)
+
+
+def _row(one: Action, units: Units) -> Sequence[Line]:
+    amounts = one.kg > 0
+    return (
+        "",
+        _words(one, units),
+        ("from " if one.task == "collect" else "") + one.target_name,
+        units.mass(one.kg) if amounts else "",
+        units.litres(one.volume_l) if amounts else "",
+        buckets_text(one.buckets) if amounts else "",
+    )
+
+
+def _words(one: Action, units: Units) -> Line:
+    what = one.stuff_name.lower() if one.task in ("collect", "mulch", "dig_in", "feed") else ""
+    if one.task == "feed":
+        head = f"Feed the worms {what}"
+    elif one.task in ("build", "turn"):
+        head = f"{VERBS[one.task]} the heap"
+    else:
+        head = f"{VERBS[one.task]} {what}"
+    more = [_depth(one.depth_m, units)] if one.depth_m > 0 else []
+    more += [one.detail] if one.detail else []
+    return (head, Say(f", {', '.join(more)}", soft=True)) if more else head
+
+
+def _depth(depth_m: float, units: Units) -> str:
+    """Return a depth in whole and half centimetres or quarter inches; below the first step it is a scatter."""
+    value, step = units.value(depth_m, "depth"), 0.5 if units.system == "metric" else 0.25
+    if value < step:
+        return "a thin scatter"
+    return f"about {quantity_text(round(value / step) * step, units.name('depth'))} deep"

@@ -1,0 +1,51 @@
+"""The end of a season report: cautions collected, and how the plan was made."""
+
+from __future__ import annotations
+
+from loamery.evidence.block import Block, Items, Line, Notice, Para, Section
+from loamery.evidence.cautions import cautions_for, general_cautions
+from loamery.evidence.materials import planned_uses
+from loamery.evidence.text import NBSP, listing, number, share_text
+from loamery.finding import Finding, by_severity
+from loamery.reference import table
+from loamery.season.plan import SeasonPlan
+
+
+def cautions_section(plan: SeasonPlan) -> Section:
+    """Return every caution for the materials and uses of the plan, each once, gravest first."""
+    found: dict[str, Finding] = {}
+    for one in plan.materials:
+        uses = planned_uses(one)
+        if uses:
+            found |= {
+                each.code: each for each in cautions_for(plan.garden.material(one.material).kind, [*uses, "soil"])
+            }
+    everywhere = {use for one in plan.materials for use in planned_uses(one)} | {"soil"}
+    found |= {each.code: each for each in general_cautions(everywhere)}
+    intro = (
+        "Cautions for the materials and uses of this plan. They do not replace local codes or licensed advice; where the two differ, "
+        "local codes hold."
+    )
+    parts: list[Block] = [Para(intro, "soft"), *(Notice(one) for one in by_severity(found.values()))]
+    return Section("Cautions", "cautions", parts, fresh=True)
+
+
+def method_section(plan: SeasonPlan) -> Section:
+    """Return how the plan was made, in a few plain sentences."""
+    info = plan.garden.info
+    rules = next(row for row in table("jurisdictions") if row["key"] == info.jurisdiction)["name"]
+    lines: list[Line] = [
+        "Laboratory reports are brought to one set of units and one basis, checked against each other and against published ranges, "
+        "and combined with those ranges: a report narrows a range, it does not erase it.",
+        f"Every uncertain figure is {number(info.draws, 4)} seeded draws (seed {info.seed}); a band holds nine of ten of them.",
+        "What crops need follows from expected yields and published contents of harvests, spread over the weeks each crop stands; the "
+        "soil's own supply from its organic matter; release from materials from published decay and the warmth of each week.",
+        "Heap recipes are blends that keep published bounds of moisture, C:N ratio and free air space in most draws.",
+        f"A mixed-integer linear programme then chooses amounts for every week, bed and heap, within storage life, ceilings "
+        f"for phosphorus, potassium, salt and trace elements, and the hours there are. Status: {plan.status}; no plan can be better by "
+        f"more than {share_text(plan.gap)} under these rules. It took {number(plan.seconds, 2)}{NBSP}seconds.",
+        f"Limits: {rules}.",
+        f"Climate: {plan.garden.climate.source or 'monthly normals of the garden folder'}.",
+        f"Untested materials: {listing([one.lower() for one in plan.published_only])}.",
+    ]
+    return Section("How this plan was made", "method", (Items(lines),), fresh=True)

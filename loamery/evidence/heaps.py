@@ -1,0 +1,122 @@
+"""Heaps: every batch with its recipe, its water, when it is ready, and how near its limits it is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from loamery.evidence.block import Block, Column, Grid, Line, Notice, Para, Say, Section, Table
+from loamery.evidence.cautions import general_cautions
+from loamery.evidence.text import NBSP, Units, buckets_text, day_text, number, range_text, share_text, unit_words
+from loamery.finding import by_severity
+from loamery.names import quantities
+from loamery.season.plan import Batch, SeasonPlan
+from loamery.season.recipes import Recipe
+from loamery.units import from_si
+
+VALUE_LABELS = {
+    "cn": "C:N ratio",
+    "moisture": "Moisture",
+    "free_air_space": "Free air space",
+    "bulk_density": "Bulk density",
+    "fines": "Fines, share of dry matter",
+    "nitrogen": "Nitrogen of dry matter",
+    "salt": "Salt (conductivity)",
+}
+NEAR_LIMIT = 0.1
+"""A limit with less than this share of its range left is called near."""
+
+OWN_LIMITS = ("total_kg", "mass_share")
+"""Limits the recipe sets itself, not ones a heap asks for."""
+
+
+def heaps_section(plan: SeasonPlan, units: Units) -> Section:
+    """Return the batches, the recipes they follow, and the cautions of hot heaps."""
+    parts: list[Block] = []
+    about = [one for one in by_severity(plan.findings) if one.about == "heap"]
+    parts += [Notice(one) for one in about]
+    if not plan.batches and not about:
+        parts.append(Para("No heap is built this season."))
+    if plan.batches:
+        parts.append(Grid([_batch(plan, one, units) for one in plan.batches]))
+    used = {one.recipe.id: one.recipe for one in plan.batches}
+    parts += [_recipe(plan, one, units, fresh=number_ == 0) for number_, one in enumerate(used.values())]
+    if plan.batches:
+        parts += [
+            Notice(one) for one in general_cautions(["heap"]) if one.code in ("hot-heap-steam", "bioaerosol-dust")
+        ]
+    return Section("Heaps", "heaps", parts, fresh=True)
+
+
+def _batch(plan: SeasonPlan, batch: Batch, units: Units) -> Section:
+    rows: list[Sequence[Line]] = []
+    for key, kg in sorted(batch.parts_kg.items(), key=lambda item: -item[1]):
+        litres = from_si(kg / plan.compositions[key].median("bulk_density"), "L")
+        buckets = max(round(2 * litres / plan.garden.info.bucket_l) / 2, 0.5)
+        rows.append((plan.garden.material(key).name, units.mass(kg), units.litres(litres), buckets_text(buckets)))
+    if batch.water_l > 0.5:
+        buckets = max(round(2 * batch.water_l / plan.garden.info.bucket_l) / 2, 0.5)
+        rows.append(("Water", units.mass(batch.water_l), units.litres(batch.water_l), buckets_text(buckets)))
+    season = "" if batch.ready_week < plan.calendar.weeks else ", for next season"
+    line: Line = (
+        f"Build in the week of {day_text(batch.day)}, {units.amount(batch.volume_m3, 'heap volume')}. ",
+        "It gives ",
+        Say(f"{units.mass(batch.compost_kg)} of {batch.recipe.compost_name.lower()}", f"batch/{batch.id}"),
+        f", ready about {day_text(batch.ready_day)}{season}.",
+    )
+    columns = (Column("Part", wide=2), Column("Weight", "right"), Column("Volume", "right"), Column("Buckets", "right"))
+    note = "In the order of weight. Put coarse brown stuff at the bottom and mix the rest as you build; water layer by layer."
+    number_ = batch.id.removeprefix("batch-")
+    return Section(
+        f"Batch {number_}: {batch.heap_name}",
+        batch.id,
+        (Para(line), Table(f"Parts of batch {number_}", columns, rows, note)),
+        kicker=batch.recipe.compost_name,
+    )
+
+
+def _recipe(plan: SeasonPlan, recipe: Recipe, units: Units, *, fresh: bool) -> Section:
+    blend = recipe.blend
+    values: list[Sequence[Line]] = []
+    for key, value in blend.values.items():
+        band = units.band(value)
+        values.append(
+            (
+                VALUE_LABELS.get(key, key),
+                Say(f"{number(band.median)}{NBSP}{unit_words(band.unit)}".strip(), f"{recipe.id}/blend/{key}"),
+                range_text(band),
+            )
+        )
+    limits: list[Sequence[Line]] = [
+        (_plain(one.name, plan), _room(one.near, one.binds), share_text(one.kept))
+        for one in blend.limits
+        if not one.about.startswith(OWN_LIMITS)
+    ]
+    parts: list[Block] = []
+    if blend.coverage is not None:
+        asked = f", asked for {share_text(blend.asked)}" if blend.asked is not None else ""
+        parts.append(Para(f"All limits hold together in {share_text(blend.coverage)} of the cases drawn{asked}."))
+    if values:
+        columns = (Column("The blend", wide=1.6), Column("Value", "right"), Column("Band", "right", wide=1.4))
+        parts.append(Table(f"What {recipe.compost_name.lower()} starts as", columns, values))
+    if limits:
+        columns = (Column("Limit", wide=2.4), Column("Room left", wide=1.4), Column("Holds in", "right", wide=0.8))
+        parts.append(Table(f"Limits of {recipe.compost_name.lower()} and how near they are", columns, limits))
+    parts += [Notice(one) for one in blend.findings]
+    return Section(f"{recipe.compost_name}: {recipe.name}", recipe.id, parts, fresh=fresh, kicker="Recipe")
+
+
+def _plain(name: str, plan: SeasonPlan) -> str:
+    """Return a limit's name with the names of materials instead of their ids."""
+    for one in plan.garden.materials:
+        name = name.replace(f"/{one.id}", f" of {one.name.lower()}").replace(f" {one.id} ", f" {one.name.lower()} ")
+    return name.replace("_", " ") if name.split(" ", 1)[0] not in quantities() else name
+
+
+def _room(near: float, binds: bool) -> Line:
+    if near < -1e-9:
+        return Say(f"missed by {share_text(-near)} of its range", strong=True)
+    if binds:
+        return Say("at its limit", strong=True)
+    return (
+        f"near, {share_text(near)} of its range" if near < NEAR_LIMIT else f"{share_text(min(near, 1.0))} of its range"
+    )

@@ -1,0 +1,267 @@
+"""What each material is worth: composition, label grade, limits, uses, cautions; the same on a page of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from loamery.evidence.block import Block, Column, Figure, Fold, Grid, Items, Line, Notice, Para, Say, Section, Table
+from loamery.evidence.cautions import cautions_for
+from loamery.evidence.charts_material import composition_chart, shown_keys, use_words, uses_chart
+from loamery.evidence.text import NBSP, SEVERITY_WORDS, Units, listing, number, plural, range_text, sentence, unit_words
+from loamery.finding import Band, Finding, by_severity
+from loamery.garden.model import Garden
+from loamery.garden.report import LabReport
+from loamery.lab.composition import Composition
+from loamery.lab.label import SIDES, WHENS, label_grade
+from loamery.lab.limits import LimitAnswer, judge_limits
+from loamery.names import LABEL_TERMS, NUTRIENTS, quantities, quantity
+from loamery.reference import table
+from loamery.season.plan import MaterialUse, SeasonPlan
+from loamery.uncertain import band
+from loamery.units import to_compound
+
+SIDE_WORDS = {"dry": "dry", "as_received": "as received"}
+WHEN_WORDS = {"long_run": "Total", "today": "Available"}
+REST_WORDS = {"measured and published": "both", "measured": "reports"}
+ANSWER_WORDS = {"passes": "passes", "fails": "fails", "unknown": f"not{NBSP}known"}
+TERM_WORDS = ("N", "P₂O₅", "K₂O")
+
+
+def materials_section(plan: SeasonPlan, units: Units) -> Section:
+    """Return the balance of all materials, then each by itself."""
+    parts: list[Block] = [Figure(uses_chart(plan, units)), _balance(plan, units)]
+    for one in plan.materials:
+        composition = plan.compositions[one.material]
+        reports = plan.reports.get(one.material, ())
+        found = [each for each in by_severity(plan.findings) if each.about.split(" · ")[0] == one.name]
+        inner = material_parts(composition, one.name, reports, plan.garden, units, planned_uses(one), found)
+        anchor = f"material-{one.material}"
+        parts.append(
+            Section(one.name, anchor, [Para(_used(plan, one, units), "soft"), *inner], fresh=True, kicker="Material")
+        )
+    return Section("Materials", "materials", parts, fresh=True)
+
+
+def planned_uses(one: MaterialUse) -> list[str]:
+    """Return what is done with a material, as the caution table names it."""
+    uses = [use for use, kg in one.by_use_kg.items() if kg > 0.05]
+    return [*uses, *(["collect", "store"] if one.collected_kg > 0 else [])]
+
+
+def _balance(plan: SeasonPlan, units: Units) -> Table:
+    rows: list[Sequence[Line]] = []
+    for one in sorted(plan.materials, key=lambda one: -one.offered_kg):
+        used = sum(one.by_use_kg.values())
+        uses = ", ".join(f"{use_words(use)} {units.mass(kg)}" for use, kg in one.by_use_kg.items() if kg > 0.05)
+        rows.append(
+            (
+                (
+                    Say(one.name, anchor=f"material-{one.material}"),
+                    Say(f", {_donors(plan.garden, one.material)}", soft=True),
+                ),
+                units.mass(one.offered_kg),
+                units.mass(one.collected_kg),
+                uses or "none",
+                units.mass(max(one.collected_kg - used, 0.0)),
+                units.mass(one.left_kg),
+            )
+        )
+    columns = (
+        Column("Material and donor", wide=2.2),
+        Column("Offered", "right", wide=0.9),
+        Column("Fetched", "right", wide=0.9),
+        Column("Used", wide=1.7),
+        Column("Kept", "right", wide=0.8),
+        Column("Left", "right", wide=0.8),
+    )
+    return Table("Materials over the season, as received", columns, rows)
+
+
+def _donors(garden: Garden, material: str) -> str:
+    keys = dict.fromkeys(one.donor for one in garden.supplies if one.material == material)
+    return listing([garden.donor(key).name for key in keys])
+
+
+def _used(plan: SeasonPlan, one: MaterialUse, units: Units) -> str:
+    uses = [f"{units.mass(kg)} {use_words(use)}" for use, kg in one.by_use_kg.items() if kg > 0.05]
+    paid = f" It costs {number(one.spent, 3)}{NBSP}{plan.garden.info.currency}." if one.spent > 0 else ""
+    told = listing(uses) if uses else "no use for it"
+    return (
+        f"From {_donors(plan.garden, one.material)}: {units.mass(one.offered_kg)} offered, {units.mass(one.collected_kg)} fetched. "
+        f"In the plan: {told}.{paid}"
+    )
+
+
+def material_parts(
+    composition: Composition,
+    name: str,
+    reports: Sequence[LabReport],
+    garden: Garden | None,
+    units: Units,
+    uses: Sequence[str],
+    findings: Sequence[Finding],
+) -> list[Block]:
+    """Return everything about one material.
+
+    Parameters
+    ----------
+    reports : its laboratory reports; none when there is none yet.
+    garden : whose limits apply; None shows no limits.
+    uses : of this material, as the caution table names them.
+    findings : about this material.
+    """
+    parts: list[Block] = [Para(_rests_on(reports))]
+    parts.append(Grid([Figure(composition_chart(composition, name, units)), _grades(composition, reports, name)]))
+    figures = _figures(composition, name, units, shown_keys(composition))
+    parts.append(Grid([figures, *_limits(composition, reports, garden, name)]))
+    parts += [Notice(one) for one in findings if one.severity != "note"]
+    notes = [Notice(one) for one in findings if one.severity == "note" and one.code != "published_only"]
+    if notes:
+        parts.append(Fold(f"{plural(len(notes), 'remark')} on the figures of {name.lower()}", notes))
+    parts += caution_list(composition.kind, uses)
+    return parts
+
+
+def caution_list(kind: str, uses: Sequence[str]) -> list[Block]:
+    """Return the cautions for a material in its uses as a short list; their reasons stand in the collected cautions."""
+    found = cautions_for(kind, uses)
+    lines: list[Line] = [(Say(f"{SEVERITY_WORDS[one.severity]}: ", strong=True), one.text) for one in found]
+    return [Para(Say("Cautions", strong=True)), Items(lines)] if lines else []
+
+
+def _rests_on(reports: Sequence[LabReport]) -> Line:
+    if not reports:
+        return (
+            Say("No laboratory report yet. ", strong=True),
+            "All figures are published ranges of this kind of material.",
+        )
+    told = [one.name + (" (invented)" if one.invented else "") for one in reports]
+    return f"Rests on {plural(len(reports), 'laboratory report')} and on published ranges: {listing(told)}."
+
+
+def _grades(composition: Composition, reports: Sequence[LabReport], name: str) -> Table:
+    rows: list[Sequence[Line] | Say] = []
+    for report in reports:
+        grade = label_grade(report)
+        rows.append(Say(f"As reported, {report.name}"))
+        for when in WHENS:
+            for side in SIDES:
+                shown = [grade.of(when)[side][LABEL_TERMS[key]] for key in NUTRIENTS]
+                if any(one is not None for one in shown):
+                    figures = ["?" if one is None else number(one) for one in shown]
+                    rows.append((f"{WHEN_WORDS[when]}, {SIDE_WORDS[side]}", *figures))
+    rows.append(Say("Expected in the next load"))
+    for side in SIDES:
+        bands = {key: label_band(composition, key, side) for key in NUTRIENTS}
+        traces = {key: f"composition/{composition.material}/{key}" for key in NUTRIENTS}
+        medians = [Say("?" if one is None else number(one.median), traces[key]) for key, one in bands.items()]
+        rows.append((f"{WHEN_WORDS['long_run']}, {SIDE_WORDS[side]}", *medians))
+        rows.append(
+            (Say("90 % band", soft=True), *(Say(range_text(one) if one else "", soft=True) for one in bands.values()))
+        )
+    columns = (Column("Label grade, %", wide=1.7), *(Column(one, "right") for one in TERM_WORDS))
+    note = "Total: in the long run. Available: today, as far as the laboratory's extracts say. A question mark: the report does not say."
+    return Table(f"Label grade of {name.lower()}", columns, rows, note if reports else "")
+
+
+def label_band(composition: Composition, key: str, side: str) -> Band | None:
+    """Return N, P2O5 or K2O of a composition in percent, dry or as received, with its band; None when not known."""
+    if key not in composition:
+        return None
+    draws = composition.draws(key)
+    if side == "as_received":
+        draws = draws * (1.0 - composition.draws("moisture"))
+    term = LABEL_TERMS[key]
+    return band(draws, "%", 100.0 * (1.0 if term == key else to_compound(key, term)))
+
+
+def limit_key(garden: Garden) -> str:
+    """Return the limit for what is spread that the garden's jurisdiction sets."""
+    row = next(row for row in table("jurisdictions") if row["key"] == garden.info.jurisdiction)
+    return row["compost_limits"].split(";")[0]
+
+
+def answers_for(composition: Composition, reports: Sequence[LabReport], garden: Garden) -> list[LimitAnswer]:
+    """Return what is known against each limit: the latest report that says something, else the composition."""
+    key = limit_key(garden)
+    best = {one.parameter: one for one in judge_limits(composition, key) if one.value is not None}
+    for report in sorted(reports, key=lambda one: one.sampled_on or one.reported_on):
+        best |= {one.parameter: one for one in judge_limits(report, key) if one.value is not None}
+    return list(best.values())
+
+
+def _limits(composition: Composition, reports: Sequence[LabReport], garden: Garden | None, name: str) -> list[Block]:
+    if garden is None:
+        return []
+    found = answers_for(composition, reports, garden)
+    if not found:
+        return [Para("Nothing is known of this material that a legal limit speaks of.", "soft")]
+    rows: list[Sequence[Line]] = [
+        (
+            _limit_name(one.parameter) + ("" if one.unit == "mg/kg" else f", {unit_words(one.unit)}"),
+            _limit_value(one, composition),
+            number(one.limit),
+            Say(ANSWER_WORDS[one.answer], strong=one.answer == "fails"),
+        )
+        for one in found
+    ]
+    columns = (
+        Column("Limit, mg/kg", wide=1.2),
+        Column("Found", "right", wide=1.7),
+        Column("At most", "right", wide=0.8),
+        Column("Answer"),
+    )
+    unknown = " Not known: nothing was measured, the band straddles the limit, or the laboratory cannot see so little."
+    note = (
+        f"{found[0].instrument}.{unknown if any(one.answer == 'unknown' for one in found) else ''} A compliance limit is not a health "
+        "line; follow local codes and ask a licensed professional."
+    )
+    return [Table(f"Limits and {name.lower()}", columns, rows, note)]
+
+
+def _limit_name(parameter: str) -> str:
+    return quantities()[parameter].label if parameter in quantities() else parameter.replace("_", " ")
+
+
+def _limit_value(one: LimitAnswer, composition: Composition) -> Line:
+    if one.value is None:
+        return "not measured"
+    if one.band is None:
+        below = "below the reporting limit" in one.because
+        return f"{'below ' if below else ''}{number(one.value)}"
+    return Say(f"{number(one.value)} ({range_text(one.band)})", f"composition/{composition.material}/{one.parameter}")
+
+
+def _figures(composition: Composition, name: str, units: Units, keys: Sequence[str]) -> Table:
+    rows: list[Sequence[Line]] = []
+    for key in keys:
+        one = composition[key]
+        shown = units.band(one.band())
+        basis = {"dry": "dry", "as_received": "as received"}.get(one.basis, "")
+        label = quantity(one.quantity).label + (" (extractable)" if key.endswith(":extractable") else "")
+        about = ", ".join(filter(None, (unit_words(shown.unit), basis)))
+        rows.append(
+            (
+                (label, Say(f", {about}" if about else "", soft=True)),
+                Say(number(shown.median), f"composition/{composition.material}/{key}"),
+                range_text(shown),
+                REST_WORDS.get(one.origin, one.origin),
+            )
+        )
+    columns = (
+        Column("Quantity", wide=2.1),
+        Column("Expected", "right", wide=1.1),
+        Column("Band", "right", wide=1.4),
+        Column("Rests on", wide=0.9),
+    )
+    note = "Both: reports and published ranges."
+    return Table(f"Figures of {name.lower()}", columns, rows, note if any(one[3] == "both" for one in rows) else "")
+
+
+def worth_line(composition: Composition) -> str:
+    """Return in one sentence what a tonne of a material holds, as received."""
+    found: Mapping[str, Band | None] = {key: label_band(composition, key, "as_received") for key in NUTRIENTS}
+    parts = [
+        f"{number(10 * one.median, 2)}{NBSP}kg {LABEL_TERMS[key]}" for key, one in found.items() if one is not None
+    ]
+    return sentence(f"a tonne as received holds about {listing(parts)}")

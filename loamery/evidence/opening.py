@@ -1,0 +1,209 @@
+"""The start of a season report: what to know first, and what the plan rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from loamery.evidence.block import Block, Column, Facts, Figure, Fold, Items, Line, Notice, Para, Say, Section, Table
+from loamery.evidence.palette import Swatch
+from loamery.evidence.picture import season_picture
+from loamery.evidence.text import NBSP, Units, hours_text, listing, number, plural, share_text
+from loamery.finding import Finding, by_severity
+from loamery.season.plan import BedPlan, SeasonPlan
+
+MANY = 3
+"""From so many findings of one kind on, they are told in one."""
+SAID = ("published_only", "partly_published")
+"""Findings that the lines on what the plan rests on have told already."""
+KIND_WORDS = {
+    "short_of_nutrient": "Shortfalls on {count} beds or nutrients",
+    "ceiling_reached": "{count} ceilings are reached",
+    "published_only": "{count} materials have no laboratory report",
+    "question_open": "{count} questions about laboratory reports are open; the values behind them are not used",
+    "extractant_unknown": "{count} soil values cannot be judged",
+    "basis_not_stated": "{count} reports print no basis",
+    "several_samples": "{count} samples come from files that hold several",
+    "non_detect": "{count} values were not found by the laboratory",
+    "bed_untested": "{count} beds have no soil test",
+}
+"""What findings of one kind are called together."""
+
+
+def first_section(plan: SeasonPlan, units: Units) -> Section:
+    """Return what to know first: key figures, what the plan rests on, findings by severity."""
+    of_reports = [one for one in plan.findings if _of_report(plan, one)]
+    others = [one for one in plan.findings if one not in of_reports]
+    grave = [one for one in others if one.severity != "note"]
+    notes = [one for one in others if one.severity == "note" and one.code not in SAID]
+    parts: list[Block] = [Para(_summary(plan, units), "lead"), Facts(_facts(plan, units)), *_rests_on(plan)]
+    parts += [*gathered(grave), *_reports(plan, of_reports)]
+    if notes:
+        told = gathered(notes)
+        parts.append(Fold(f"{plural(len(told), 'more thing')} good to know", told))
+    return Section("What to know first", "first", parts)
+
+
+def _of_report(plan: SeasonPlan, one: Finding) -> bool:
+    """Tell whether a finding is about the reading of a laboratory report, short of a stop."""
+    subjects = {each.name for each in plan.garden.materials} | {each.name for each in plan.garden.beds}
+    return one.severity != "stop" and (" · " in one.about or one.about in subjects) and one.code not in SAID
+
+
+def _reports(plan: SeasonPlan, found: Sequence[Finding]) -> list[Block]:
+    """Return what laboratory reports leave to settle, by what they are about; the details stand there."""
+    warnings: dict[str, list[Finding]] = {}
+    for one in found:
+        if one.severity == "warning":
+            warnings.setdefault(one.about.split(" · ")[0], []).append(one)
+    if not warnings:
+        return []
+    count = sum(len(one) for one in warnings.values())
+    rest = len(found) - count
+    names = {one.name: f"material-{one.id}" for one in plan.garden.materials}
+    names |= {one.name: f"bed-{one.id}" for one in plan.garden.beds}
+    rows = [
+        (Say(name, anchor=names.get(name, "")), " ".join(dict.fromkeys(one.text for one in about)))
+        for name, about in warnings.items()
+    ]
+    note = (
+        f"{plural(rest, 'smaller remark')} on the reading of reports stand with the materials and beds." if rest else ""
+    )
+    title = f"Laboratory reports: {plural(count, 'point')} to settle with the laboratory"
+    return [Table(title, (Column("About", wide=1), Column("What was found", wide=3.4)), rows, note)]
+
+
+def gathered(findings: Sequence[Finding]) -> list[Notice]:
+    """Return findings by severity, those of one kind that come often told as one with a point for each."""
+    kinds: dict[tuple[str, str], list[Finding]] = {}
+    for one in by_severity(findings):
+        kinds.setdefault((one.code, one.severity), []).append(one)
+    out: list[Notice] = []
+    for found in kinds.values():
+        out += [Notice(one) for one in found] if len(found) < MANY else [_as_one(found)]
+    return out
+
+
+def _as_one(found: Sequence[Finding]) -> Notice:
+    first = found[0]
+    heads, tails = zip(*(one.text.rstrip(".").partition(": ")[::2] for one in found), strict=True)
+    sources = tuple(dict.fromkeys(key for one in found for key in one.sources))
+    shared = first.because if len({one.because for one in found}) == 1 else ""
+    if all(tails) and len(set(tails)) == 1:
+        return Notice(replace(first, text=f"{listing(list(heads))}: {tails[0]}", because=shared, sources=sources))
+    words = KIND_WORDS.get(first.code, "{count} findings of one kind")
+    told = replace(first, text=words.format(count=len(found)), because=shared, sources=sources)
+    return Notice(told, [_with_about(one) for one in found])
+
+
+def _with_about(one: Finding) -> str:
+    """Return a finding's text, with what it is about where the text does not say."""
+    name = one.about.split(" · ")[0]
+    known = not name or name.lower() in one.text.lower() or name == name.lower()
+    return one.text if known else f"{name}: {one.text}"
+
+
+def _summary(plan: SeasonPlan, units: Units) -> str:
+    spread = [one for one in plan.actions if one.task in ("mulch", "dig_in")]
+    fed = {one.target for one in spread}
+    collected = sum(one.collected_kg for one in plan.materials)
+    heaps = f", builds {plural(len(plan.batches), 'heap batch', 'heap batches')}" if plan.batches else ""
+    return (
+        f"The plan fetches {units.mass(collected)} of material from {plural(_donors(plan), 'donor')}{heaps} and "
+        f"feeds or covers {len(fed)} of {plural(len(plan.beds), 'bed')} over {plural(plan.calendar.weeks, 'week')}."
+    )
+
+
+def _donors(plan: SeasonPlan) -> int:
+    return len({one.target for one in plan.actions if one.task == "collect"})
+
+
+def _facts(plan: SeasonPlan, units: Units) -> list[tuple[str, Line, str]]:
+    offered = sum(one.offered_kg for one in plan.materials)
+    collected = sum(one.collected_kg for one in plan.materials)
+    free = sum(one.collected_kg for one in plan.materials if one.spent == 0)
+    busiest = max(range(len(plan.hours)), key=lambda week: plan.hours[week], default=0)
+    facts: list[tuple[str, Line, str]] = [
+        ("Fetched", units.mass(collected), f"{share_text(collected / offered) if offered else '0'} of what is offered"),
+        (
+            "of it free",
+            units.mass(free),
+            f"spent on the rest: {number(plan.money, 3)}{NBSP}{plan.garden.info.currency}",
+        ),
+        ("Nitrogen need met", share_text(met_share(plan.beds)), "soil and materials, weighted by area"),
+        (
+            "Work",
+            hours_text(sum(plan.hours)),
+            f"busiest: week of {plan.calendar.label(busiest)}, {hours_text(max(plan.hours, default=0.0))}",
+        ),
+    ]
+    return facts
+
+
+def met_share(beds: Sequence[BedPlan]) -> float:
+    """Return the share of the nitrogen that crops need over the season that the plan and the soil supply."""
+    need = sum(one.need["N"] * one.need_data.bed.area_m2 for one in beds)
+    short = sum(one.short["N"] * one.need_data.bed.area_m2 for one in beds)
+    return 1.0 - short / need if need > 0 else 1.0
+
+
+def _rests_on(plan: SeasonPlan) -> list[Block]:
+    materials, beds = plan.garden.materials, plan.beds
+    tested = [one for one in materials if plan.reports.get(one.id)]
+    soils = [one for one in beds if one.need_data.test.values]
+    count = sum(len(one) for one in plan.reports.values())
+    lines: list[Line] = [
+        (
+            Say("What the plan rests on. ", strong=True),
+            f"{len(tested)} of {plural(len(materials), 'material')} have a laboratory report "
+            f"({plural(count, 'report')}); {len(soils)} of {plural(len(beds), 'bed')} have a soil test.",
+        )
+    ]
+    untested = [one.name.lower() for one in materials if one not in tested]
+    if untested and tested:
+        lines.append(f"Published ranges alone, with wider bands: {listing(untested)}.")
+    if not tested:
+        lines.append(
+            "No laboratory report yet. Every figure about a material is a published range, so the bands are wide. Each report "
+            "that arrives narrows them and may change the plan."
+        )
+    if bare := [one.name for one in beds if one not in soils]:
+        lines.append(f"No soil test, a medium soil is assumed: {listing(bare)}.")
+    return [Items(lines)]
+
+
+def picture_section(plan: SeasonPlan, looks: dict[str, Swatch], units: Units) -> Section:
+    """Return what goes where and when, as a picture with its key."""
+    return Section(
+        "What goes where and when",
+        "picture",
+        (
+            Figure(season_picture(plan, looks), printed=season_picture(plan, looks, paper=True)),
+            Para(key_line(looks), "soft"),
+            _places(plan, units),
+        ),
+        fresh=True,
+    )
+
+
+def key_line(looks: dict[str, Swatch]) -> Line:
+    """Return the key of the letters."""
+    parts: list[str | Say] = ["Key: "]
+    for number_, look in enumerate(looks.values()):
+        parts += [
+            Say(look.letters, strong=True),
+            f"{NBSP}{look.name.lower()}" + ("." if number_ == len(looks) - 1 else ", "),
+        ]
+    return tuple(parts)
+
+
+def _places(plan: SeasonPlan, units: Units) -> Table:
+    """Return the season's totals by place, the picture in figures."""
+    rows: list[Sequence[Line]] = []
+    for bed in plan.beds:
+        given = ", ".join(f"{one.stuff_name.lower()} {units.mass(one.kg)}" for one in bed.given) or "nothing"
+        rows.append((Say(bed.name, anchor=f"bed-{bed.id}"), given, share_text(bed.cover_share)))
+    columns = (Column("Bed", wide=1.1), Column("Gets in the season", wide=3), Column("Covered", "right", wide=0.7))
+    return Table(
+        "What each bed gets in the season", columns, rows, "Covered: share of the mulch wanted on growing crops."
+    )

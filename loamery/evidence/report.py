@@ -1,0 +1,147 @@
+"""The season report: assembled from a plan, written as a web page, a PDF, and its charts with their data."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from datetime import date
+from pathlib import Path
+
+from loamery.errors import InputError, Where
+from loamery.evidence.beds import beds_section
+from loamery.evidence.block import Sheet
+from loamery.evidence.chores import chores_section
+from loamery.evidence.closing import cautions_section, method_section
+from loamery.evidence.follow import Follow
+from loamery.evidence.heaps import heaps_section
+from loamery.evidence.materials import materials_section
+from loamery.evidence.opening import first_section, picture_section
+from loamery.evidence.page import Page
+from loamery.evidence.picture import stuff_swatches
+from loamery.evidence.text import Units, day_text
+from loamery.reference import table
+from loamery.saving import save_bytes, save_text
+from loamery.season.plan import SeasonPlan
+
+FORMATS = ("html", "pdf")
+INVENTED = "Invented: this garden, its donors, its reports and all its numbers are made up to show how it works."
+Progress = Callable[[str], None]
+
+
+def season_page(plan: SeasonPlan, on: date | None = None) -> Page:
+    """Return the season report as plain data with its charts.
+
+    Parameters
+    ----------
+    on : date printed on the report; today when None.
+    """
+    units, looks = Units(plan.garden.info.units), stuff_swatches(plan)
+    info, day = plan.garden.info, on or date.today()
+    rules = next(row["name"] for row in table("jurisdictions") if row["key"] == info.jurisdiction)
+    sheet = Sheet(
+        kind="Season plan",
+        title=info.name,
+        lines=[
+            *([info.place] if info.place else []),
+            f"{day_text(plan.calendar.start)} to {day_text(plan.calendar.end)}, {plan.calendar.weeks} weeks. Report of {day_text(day)}.",
+            f"Limits of: {rules}.",
+        ],
+        banner=INVENTED if info.invented else "",
+        day=day.isoformat(),
+        foot=f"{info.name} · season plan · {day_text(day)} · Loamery" + (" · invented" if info.invented else ""),
+        sections=[
+            first_section(plan, units),
+            picture_section(plan, looks, units),
+            chores_section(plan, units),
+            beds_section(plan, looks, units),
+            heaps_section(plan, units),
+            materials_section(plan, units),
+            cautions_section(plan),
+            method_section(plan),
+        ],
+    )
+    return Page(sheet, Follow(plan.ledger))
+
+
+def write_report(
+    plan: SeasonPlan,
+    folder: Path,
+    *,
+    formats: Sequence[str] = FORMATS,
+    on: date | None = None,
+    progress: Progress | None = None,
+) -> list[Path]:
+    """Write the season report and return the paths written.
+
+    Parameters
+    ----------
+    folder : gets season.html, season.pdf and charts/ with every chart as SVG and its data as CSV.
+    formats : ``html``, ``pdf`` or both.
+    on : date printed on the report; today when None.
+    progress : told, in a few words, what is being done.
+
+    Raises
+    ------
+    InputError : an unknown format, or a folder that cannot be written to.
+    """
+    wanted = check_formats(formats)
+    tell = progress or (lambda _: None)
+    check_folder(folder)
+    tell("drawing charts")
+    page = season_page(plan, on)
+    made = {one: render(page, one, tell) for one in wanted}
+    written = [save_bytes(folder / f"season.{one}", content) for one, content in made.items()]
+    return written + write_charts(page, folder / "charts")
+
+
+def render(page: Page, one: str, tell: Progress, *, compact: bool = False) -> bytes:
+    """Return a sheet in one format."""
+    from loamery.evidence.html import html_page
+    from loamery.evidence.pdf import pdf_page
+
+    if one == "html":
+        tell("writing the web page")
+        return html_page(page).encode("utf-8")
+    tell("setting the PDF")
+    return pdf_page(page, compact=compact)
+
+
+def write_charts(page: Page, folder: Path) -> list[Path]:
+    """Write every chart as SVG and its data as CSV, and return the paths."""
+    out = []
+    for key, chart in page.charts.items():
+        out += [save_text(folder / f"{key}.svg", chart.svg()), save_text(folder / f"{key}.csv", chart.csv())]
+    return out
+
+
+def check_formats(formats: Iterable[str]) -> list[str]:
+    """Return the formats asked for, each once.
+
+    Raises
+    ------
+    InputError : one is not known, or there is none.
+    """
+    wanted = list(dict.fromkeys(formats))
+    if unknown := [one for one in wanted if one not in FORMATS] or ([""] if not wanted else []):
+        raise InputError(
+            f"format “{unknown[0]}”",
+            expected="one or more of " + ", ".join(FORMATS),
+            remedy="ask for html, pdf or both",
+        )
+    return wanted
+
+
+def check_folder(folder: Path) -> None:
+    """Refuse a place that is a file before any work is done.
+
+    Raises
+    ------
+    InputError : something that is not a folder has that name.
+    """
+    blocking = next((one for one in (folder, *folder.parents) if one.exists()), None)
+    if blocking is not None and not blocking.is_dir():
+        raise InputError(
+            "it is a file",
+            where=Where(file=str(blocking)),
+            expected="a folder, or a name nothing has yet",
+            remedy="name another folder; nothing was changed",
+        )

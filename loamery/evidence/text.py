@@ -1,0 +1,181 @@
+"""Plain words for numbers, bands, amounts and dates, in the garden's system of units."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date
+
+from loamery.finding import Band, Severity
+from loamery.units import System, from_si, show, to_si
+
+NBSP = "\u00a0"
+STEP_MIN = 5
+LEAST_SHOWN = 0.005
+"""Amounts below this, in the unit shown, are printed as 0; a grid, not a coefficient."""
+SEVERITY_WORDS: dict[Severity, str] = {"stop": "Stop", "warning": "Take care", "note": "Good to know"}
+USE_WORDS = {
+    "mulch": "mulch",
+    "dig_in": "worked in",
+    "heap": "heap",
+    "worm_bed": "worm bed",
+    "leave": "left with the donor",
+}
+UNIT_WORDS = {
+    "1": "",
+    "ratio": "",
+    "pH": "",
+    "m2": "m²",
+    "m3": "m³",
+    "kg/m3": "kg/m³",
+    "g/m2": "g/m²",
+    "kg/m2": "kg/m²",
+    "ft2": "ft²",
+    "yd3": "yd³",
+    "lb/yd3": "lb/yd³",
+    "lb/1000ft2": "lb/1000 ft²",
+    "lb/ft2": "lb/ft²",
+    "cmol(+)/kg": "cmol/kg",
+}
+"""Units as people write them, where that differs from the name in units.csv."""
+FRACTIONS = {0.0: "", 0.5: "½", 0.25: "¼", 0.75: "¾"}
+
+
+def number(value: float, digits: int = 3) -> str:
+    """Return a number with so many significant digits, no exponent, thousands apart; `-` is a true minus."""
+    if not math.isfinite(value):
+        return "not known"
+    if value == 0:
+        return "0"
+    places = digits - 1 - math.floor(math.log10(abs(value)))
+    rounded = round(value, places)
+    text = f"{rounded:,.{max(places, 0)}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return text.replace(",", NBSP).replace("-", "−")
+
+
+def unit_words(name: str) -> str:
+    """Return a unit as people write it, empty for pure numbers and pH."""
+    return UNIT_WORDS.get(name, name)
+
+
+def with_unit(text: str, unit_name: str) -> str:
+    """Return a number with its unit; no break can fall between them."""
+    words = unit_words(unit_name)
+    return f"{text}{NBSP}{words}" if words else text
+
+
+def quantity_text(value: float, unit_name: str, digits: int = 3) -> str:
+    """Return a number in its unit."""
+    return with_unit(number(value, digits), unit_name)
+
+
+def band_text(band: Band) -> str:
+    """Return a median and its band, e.g. ``2.05 % (1.8 to 2.3)``; the median alone where the band has no width."""
+    middle = with_unit(number(band.median), band.unit)
+    return middle if band.low == band.high else f"{middle} ({range_text(band)})"
+
+
+def range_text(band: Band, digits: int = 2) -> str:
+    """Return the ends of a band in words, e.g. ``1.8 to 2.3``; ends carry one digit less than medians."""
+    return f"{number(band.low, digits)} to {number(band.high, digits)}"
+
+
+def buckets_text(buckets: float) -> str:
+    """Return whole and half buckets, e.g. ``5½``."""
+    whole = math.floor(buckets + 1e-9)
+    rest = FRACTIONS.get(round(4 * (buckets - whole)) / 4, "")
+    return f"{whole or ''}{rest}" or "0"
+
+
+def share_text(share: float) -> str:
+    """Return a share as whole percent."""
+    return f"{number(round(100 * share), 6)}{NBSP}%"
+
+
+def day_text(day: date) -> str:
+    """Return a day, e.g. ``5 April 2027``."""
+    return f"{day.day}{NBSP}{day:%B} {day:%Y}"
+
+
+def short_day(day: date) -> str:
+    """Return a day without its year, e.g. ``5 Apr``."""
+    return f"{day.day}{NBSP}{day:%b}"
+
+
+def week_text(day: date) -> str:
+    """Return a week by its first day, e.g. ``Week of 5 April``."""
+    return f"Week of {day.day}{NBSP}{day:%B}"
+
+
+def hours_text(hours: float) -> str:
+    """Return hours of work, e.g. ``1 hour``; less than one in steps of five minutes."""
+    if 0 < hours < 1:
+        return f"{max(STEP_MIN * round(60 * hours / STEP_MIN), STEP_MIN)}{NBSP}minutes"
+    text = number(hours, 2)
+    return f"{text}{NBSP}{'hour' if text == '1' else 'hours'}"
+
+
+def plural(count: int, one: str, many: str = "") -> str:
+    """Return a count with its noun."""
+    return f"{count}{NBSP}{one if count == 1 else many or one + 's'}"
+
+
+def sentence(text: str) -> str:
+    """Return a text with a capital and a full stop."""
+    text = text.strip()
+    return text and text[0].upper() + text[1:] + ("" if text[-1] in ".!?" else ".")
+
+
+def listing(names: list[str]) -> str:
+    """Return names as people list them: a, b and c."""
+    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1] if names else "none"
+
+
+@dataclass(frozen=True)
+class Units:
+    """Amounts in one system of units."""
+
+    system: System
+
+    def value(self, value_si: float, kind: str) -> float:
+        """Return an SI value in the preferred unit of its kind (see ``loamery.units.PREFERRED``)."""
+        return show(value_si, kind, self.system)[0]
+
+    def name(self, kind: str) -> str:
+        """Return the preferred unit of a kind as people write it."""
+        return unit_words(show(0.0, kind, self.system)[1])
+
+    def amount(self, value_si: float, kind: str, digits: int = 2) -> str:
+        """Return an amount; whole numbers from 100 on."""
+        value, name = show(value_si, kind, self.system)
+        value = 0.0 if abs(value) < LEAST_SHOWN else value
+        keep = max(digits, math.floor(math.log10(abs(value))) + 1) if value else digits
+        return quantity_text(value, name, keep)
+
+    def mass(self, kg: float) -> str:
+        """Return a mass given in kg."""
+        return self.amount(kg, "mass")
+
+    def litres(self, litres: float) -> str:
+        """Return a volume given in litres."""
+        return self.amount(to_si(litres, "L"), "volume")
+
+    def rate(self, band: Band) -> Band:
+        """Return a nutrient rate, in any unit of rate, in the preferred one."""
+        factor = to_si(1.0, band.unit)
+        low, median, high = (
+            show(factor * one, "nutrient rate", self.system)[0] for one in (band.low, band.median, band.high)
+        )
+        return Band(median, low, high, show(0.0, "nutrient rate", self.system)[1])
+
+    def g_m2(self, grams: float) -> float:
+        """Return a nutrient rate given in g/m2 as a number in the preferred unit."""
+        return show(to_si(grams, "g/m2"), "nutrient rate", self.system)[0]
+
+    def band(self, band: Band) -> Band:
+        """Return a band in the unit of this system; only densities differ among compositions."""
+        if band.unit != "kg/m3" or self.system == "metric":
+            return band
+        return band.scaled(float(from_si(1.0, "lb/yd3")), "lb/yd3")

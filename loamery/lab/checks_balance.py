@@ -1,0 +1,306 @@
+"""Sums and ratios that must hold inside one sample: ash and organic matter, carbon, nitrogen, oxides, replicates."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from loamery.finding import Finding, Severity
+from loamery.garden.report import LabReport
+from loamery.lab.checks_slips import rounding_half
+from loamery.lab.sample import Figure, figure, moisture_of, names_in, shown
+from loamery.names import quantity
+from loamery.reference import coefficient
+from loamery.units import to_compound
+
+CHARS = ("biochar",)
+MINERALS = ("P", "K", "Ca", "Mg", "S", "Na", "Fe", "Mn", "Zn", "Cu", "Al", "Si")
+OXIDES_OF_ASH = ("P", "K", "Ca", "Mg", "Na", "Fe", "Al", "Si", "Mn")
+ORGANIC_FRACTIONS = ("lignin", "cellulose", "hemicellulose", "fat", "protein", "ash")
+
+
+def check_extractable(report: LabReport, kind: str | None) -> Iterator[Finding]:
+    """Yield a finding for every element whose extractable figure exceeds its total (rule Q1)."""
+    for key in names_in(report):
+        if not key.endswith(":extractable"):
+            continue
+        element = key.split(":")[0]
+        for side in ("dry", "as_received"):
+            part, whole = figure(report, key, side), figure(report, element, side)
+            if part is not None and whole is not None:
+                if part.value > whole.value:
+                    yield _excess(element, part, whole)
+                break
+
+
+def _excess(element: str, part: Figure, whole: Figure) -> Finding:
+    both = math.hypot(part.combined_sd, whole.combined_sd)
+    allowed = coefficient("coverage_factor").value * both
+    excess, name = part.value - whole.value, quantity(element).label
+    percent = 100 * excess / whole.value
+    inside = excess <= allowed
+    verdict = "within laboratory uncertainty" if inside else "more than laboratory uncertainty explains"
+    return Finding(
+        "extractable_above_total",
+        "note" if inside else "warning",
+        f"Extractable {name.lower()} is {percent:.1f} % above the total: {verdict}.",
+        f"extractable {shown(part.value, element)}, total {shown(whole.value, element)}; difference "
+        f"{shown(excess, element, 3)}, allowed {shown(allowed, element, 3)} = "
+        f"{coefficient('coverage_factor').value:g} × combined standard uncertainty {shown(both, element, 3)}",
+        ("AOACD1", coefficient("lab_inflation").source, coefficient("coverage_factor").source),
+        about=element,
+        proposal="" if inside else "Ask the laboratory whether both are on the same basis and both are elements.",
+    )
+
+
+def check_mineral_nitrogen(report: LabReport, kind: str | None) -> Iterator[Finding]:
+    """Yield a finding when ammonium and nitrate nitrogen exceed total nitrogen (rule Q2)."""
+    whole, ammonium, nitrate = (figure(report, key) for key in ("N", "NH4_N", "NO3_N"))
+    if whole is None:
+        return
+    kjeldahl = "tkn" in whole.determination.method.lower()
+    parts = [one for one in (ammonium, None if kjeldahl else nitrate) if one is not None]
+    mineral = sum(one.value for one in parts)
+    if not parts or mineral <= whole.value:
+        return
+    allowed = coefficient("coverage_factor").value * math.hypot(whole.combined_sd, *(one.combined_sd for one in parts))
+    inside = mineral - whole.value <= allowed
+    yield Finding(
+        "mineral_n_above_total",
+        "note" if inside else "warning",
+        "Ammonium and nitrate nitrogen exceed total nitrogen"
+        + (": within laboratory uncertainty." if inside else "; one of them is wrong."),
+        f"mineral {shown(mineral, 'N')}, {'Kjeldahl' if kjeldahl else 'total'} {shown(whole.value, 'N')}, allowed "
+        f"difference {shown(allowed, 'N', 3)}",
+        ("CLEM", coefficient("coverage_factor").source),
+        about="N",
+        proposal="" if inside else "Ask whether ammonium or nitrate is printed as the ion instead of as nitrogen.",
+    )
+
+
+def check_ash_organic(report: LabReport, kind: str | None) -> Iterator[Finding]:
+    """Yield a finding when ash and organic matter do not add up to all dry matter (rule Q3)."""
+    ash, organic = figure(report, "ash"), figure(report, "organic_matter")
+    if ash is None or organic is None:
+        return
+    off = ash.value + organic.value - 1.0
+    warn, error = coefficient("ash_om_warn"), coefficient("ash_om_error")
+    if abs(off) > warn.value:
+        yield Finding(
+            "ash_plus_organic",
+            "warning" if abs(off) > error.value else "note",
+            f"Ash and organic matter add up to {100 * (1 + off):.1f} % of dry matter instead of 100 %.",
+            f"ash {shown(ash.value, 'ash')}, organic matter {shown(organic.value, 'organic_matter')}; note above "
+            f"{100 * warn.value:g} points, warning above {100 * error.value:g}",
+            (warn.source,),
+            about="ash, organic_matter",
+            proposal=f"Organic matter by difference would be {shown(1.0 - ash.value, 'organic_matter')}.",
+        )
+
+
+def check_implied_carbon(report: LabReport, kind: str | None) -> Iterator[Finding]:
+    """Yield a finding when carbon, printed or implied by N × C:N, is more than organic matter can hold (rule Q6)."""
+    carbon, nitrogen, ratio = (figure(report, key) for key in ("C", "N", "CN"))
+    ceiling = coefficient("implied_carbon_max")
+    top = coefficient("carbon_max_char").value if kind in CHARS else ceiling.value
+    if carbon is not None and carbon.value > top:
+        yield _carbon_finding(carbon.value, top, f"carbon printed as {shown(carbon.value, 'C')}")
+    if nitrogen is None or ratio is None:
+        return
+    implied = nitrogen.value * ratio.value
+    how = f"nitrogen {shown(nitrogen.value, 'N')} × C:N {ratio.value:.4g} = {100 * implied:.1f} % carbon"
+    if implied > top:
+        yield _carbon_finding(implied, top, how)
+    elif implied < coefficient("cn_carbon_min").value:
+        yield Finding(
+            "implied_carbon",
+            "warning",
+            f"Nitrogen and C:N together imply only {100 * implied:.2g} % carbon: one of them is wrong.",
+            how,
+            (coefficient("cn_carbon_min").source,),
+            about="C",
+        )
+
+
+def _carbon_finding(value: float, top: float, how: str) -> Finding:
+    severity: Severity = "stop" if value > 1 else "warning"
+    return Finding(
+        "implied_carbon",
+        severity,
+        f"Carbon of {100 * value:.1f} % of dry matter is above the {100 * top:.0f} % that organic matter can hold.",
+        how,
+        (coefficient("implied_carbon_max").source, coefficient("om_to_c_gotaas").source),
+        about="C",
+        proposal="Ask for total carbon; nitrogen or C:N is likely on another basis or copied wrong.",
+    )
+
+
+def check_carbon_of_organic(report: LabReport, kind: str | None) -> Iterator[Finding]:
+    """Yield a note when organic matter per carbon lies outside the published 1.7 to 2.2 (rule Q4)."""
+    carbon, organic = figure(report, "C"), figure(report, "organic_matter")
+    span = coefficient("om_to_c_gotaas")
+    if carbon is None or organic is None or not carbon.value or kind in CHARS:
+        return
+    ratio = organic.value / carbon.value
+    slack = math.hypot(carbon.combined_sd / carbon.value, organic.combined_sd / organic.value) if organic.value else 0
+    slack *= coefficient("coverage_factor").value
+    if not span.low * (1 - slack) <= ratio <= span.high * (1 + slack):
+        yield Finding(
+            "implied_carbon",
+            "note",
+            f"Organic matter is {ratio:.2f} times carbon; {span.low:g} to {span.high:g} is usual.",
+            f"organic matter {shown(organic.value, 'organic_matter')}, carbon {shown(carbon.value, 'C')}",
+            (span.source, "CLEM"),
+            about="C",
+            proposal="Carbonates, charcoal or another basis may explain it.",
+        )
+
+
+def check_cn(report: LabReport, kind: str | None) -> Iterator[Finding]:
+    """Yield a finding when the printed C:N is not carbon over nitrogen (rule Q5, aware of rounding)."""
+    carbon, nitrogen, ratio = (figure(report, key) for key in ("C", "N", "CN"))
+    if carbon is None or nitrogen is None or ratio is None or not nitrogen.value:
+        return
+    computed = carbon.value / nitrogen.value
+    off = abs(ratio.value - computed) / computed
+    off -= sum(rounding_half(one.determination) / one.value for one in (carbon, nitrogen, ratio) if one.value)
+    warn, error = coefficient("cn_mismatch_warn"), coefficient("cn_mismatch_error")
+    if off > warn.value:
+        yield Finding(
+            "cn_mismatch",
+            "warning" if off > error.value else "note",
+            f"C:N is printed as {ratio.value:.4g} but carbon over nitrogen is {computed:.3g}.",
+            f"carbon {shown(carbon.value, 'C')}, nitrogen {shown(nitrogen.value, 'N')}; {100 * off:.0f} % apart after "
+            "rounding",
+            (warn.source,),
+            about="CN",
+            proposal=f"Use {computed:.3g} if carbon and nitrogen are right.",
+        )
+
+
+def check_sums(report: LabReport, kind: str | None) -> Iterator[Finding]:
+    """Yield a finding when parts of the same dry matter add up to more than all of it."""
+    elements = ("C", "N", *MINERALS)
+    organic = ("organic_matter", *(key for key in MINERALS if key in OXIDES_OF_ASH))
+    margin = coefficient("sum_tolerance")
+    for keys in (elements, ORGANIC_FRACTIONS, organic):
+        parts = {key: one.value for key in keys if (one := figure(report, key)) is not None}
+        total = sum(parts.values())
+        if len(parts) > 1 and total > 1.0 + margin.value:
+            listed = " + ".join(f"{key} {100 * value:.3g}" for key, value in parts.items())
+            yield Finding(
+                "sum_above_100",
+                "warning",
+                f"Parts of the dry matter add up to {100 * total:.1f} %.",
+                f"{listed} = {100 * total:.1f} %",
+                (margin.source,),
+                about=", ".join(parts),
+                proposal="At least one of them has a wrong unit or basis.",
+            )
+            return
+
+
+def check_single_shares(report: LabReport, kind: str | None) -> Iterator[Finding]:
+    """Yield a finding for every share above 100 %."""
+    for key in names_in(report):
+        one = report.get(key)
+        whole = quantity(key.split(":")[0])
+        if one is not None and one.value is not None and whole.si_unit == "kg/kg" and one.value > 1.0:
+            yield Finding(
+                "sum_above_100",
+                "stop",
+                f"{one.label} is {100 * one.value:.4g} %: more than all there is.",
+                f"printed {one.raw_value or one.value} {one.raw_unit}".rstrip(),
+                (coefficient("sum_tolerance").source,),
+                about=key,
+                proposal="The unit is likely wrong: ask the laboratory.",
+            )
+
+
+def check_oxides(report: LabReport, kind: str | None) -> Iterator[Finding]:
+    """Yield a finding when the oxides of the mineral elements weigh more than the ash (rule Q8)."""
+    ash = figure(report, "ash")
+    parts = {key: one.value for key in OXIDES_OF_ASH if (one := figure(report, key)) is not None}
+    if ash is None or not parts:
+        return
+    oxides = {key: value * to_compound(key, quantity(key).oxide) for key, value in parts.items()}
+    factor, margin = coefficient("oxides_ash_factor"), coefficient("oxides_ash_margin")
+    total = sum(oxides.values())
+    if total > ash.value * factor.value + margin.value:
+        listed = " + ".join(f"{quantity(key).oxide} {100 * value:.3g}" for key, value in oxides.items())
+        yield Finding(
+            "oxides_above_ash",
+            "warning",
+            f"The mineral elements as oxides weigh {100 * total:.3g} % of dry matter, the ash only "
+            f"{100 * ash.value:.3g} %.",
+            f"{listed}; allowed {100 * (ash.value * factor.value + margin.value):.3g} %",
+            (factor.source,),
+            about="ash, " + ", ".join(oxides),
+            proposal="An element may be printed as oxide, or ash may be as received.",
+        )
+
+
+def check_protein(report: LabReport, kind: str | None) -> Iterator[Finding]:
+    """Yield a finding when crude protein and nitrogen do not belong together (rule Q16)."""
+    protein, nitrogen = figure(report, "protein"), figure(report, "N")
+    if protein is None or nitrogen is None or not nitrogen.value:
+        return
+    factor, margin = coefficient("protein_to_N"), coefficient("protein_n_tolerance")
+    implied = protein.value / factor.value
+    off = implied / nitrogen.value - 1.0
+    if abs(off) > margin.value:
+        yield Finding(
+            "protein_nitrogen",
+            "warning",
+            f"Protein over {factor.value:g} gives nitrogen {shown(implied, 'N')}, the report prints "
+            f"{shown(nitrogen.value, 'N')}.",
+            f"protein {shown(protein.value, 'protein')}, {100 * off:+.0f} %, allowed {100 * margin.value:g} %",
+            (factor.source, margin.source),
+            about="protein, N",
+            proposal="Ask which of the two was measured and on which basis.",
+        )
+
+
+def check_replicates(report: LabReport, kind: str | None) -> Iterator[Finding]:
+    """Yield a finding for replicates further apart than is usual (rule Q15)."""
+    for one in report.determinations:
+        if len(one.replicates) < 2 or not sum(one.replicates):
+            continue
+        low, high = min(one.replicates), max(one.replicates)
+        apart = (high - low) / (sum(one.replicates) / len(one.replicates))
+        name = "duplicate_rpd_metal" if quantity(one.quantity).family == "trace element" else "duplicate_rpd_nutrient"
+        allowed = coefficient(name)
+        if apart > allowed.value:
+            yield Finding(
+                "replicates_disagree",
+                "warning",
+                f"Replicates of {one.label.lower()} differ by {100 * apart:.0f} % of their mean.",
+                f"{shown(low, one.quantity)} to {shown(high, one.quantity)} in {len(one.replicates)}; usual is up to "
+                f"{100 * allowed.value:g} %",
+                (allowed.source,),
+                about=one.key,
+                proposal="Have the sample mixed and run again, or count the figure as uncertain.",
+            )
+
+
+def check_moisture_sum(report: LabReport, kind: str | None) -> Iterator[Finding]:
+    """Yield a finding when water and as-received solids add up to more than the whole sample."""
+    water = moisture_of(report)
+    solids = {
+        key: one.value
+        for key in ("organic_matter", "ash")
+        if (one := next((d for d in report.all(key) if d.basis == "as_received"), None)) is not None and one.value
+    }
+    total = (water.value if water else 0.0) + sum(solids.values())
+    margin = coefficient("sum_tolerance")
+    if water is not None and solids and total > 1.0 + margin.value:
+        listed = " + ".join(f"{key} {100 * value:.3g}" for key, value in solids.items())
+        yield Finding(
+            "sum_above_100",
+            "warning",
+            f"Water and as-received solids add up to {100 * total:.1f} % of the sample.",
+            f"moisture {100 * water.value:.3g} + {listed} = {100 * total:.1f} %",
+            (margin.source,),
+            about="moisture, " + ", ".join(solids),
+            proposal="The solids may be dry-basis figures in an as-received column.",
+        )

@@ -1,0 +1,76 @@
+"""What is done with a value that looks wrong: it is set aside until a person decides, never corrected in silence."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from loamery.errors import InputError, Where
+from loamery.finding import Finding
+from loamery.garden.model import ReportEntry
+from loamery.garden.report import Determination, LabReport
+from loamery.names import quantity
+from loamery.units import to_si, unit, units
+
+DOUBTFUL = ("unit_slip", "oxide_as_element", "wet_dry_slip", "wet_dry_disagree", "lost_digit")
+"""Findings after which a value is not used until a person has said what it is."""
+AS_PRINTED = "as printed"
+_VALUE = re.compile(r"^\s*([0-9]+(?:[.,][0-9]+)?(?:[eE]-?[0-9]+)?)\s*(\S+)\s*$")
+
+
+def settle(report: LabReport, entry: ReportEntry) -> LabReport:
+    """Return the report without doubtful values, or with what a person decided about them.
+
+    Parameters
+    ----------
+    report : with the findings of its checks.
+    entry : its line in reports.toml; the answer ``use N`` is ``as printed``, ``leave out``, or a corrected value
+        such as ``4.1 %`` (on the basis of the value it replaces).
+
+    Raises
+    ------
+    InputError : an answer cannot be understood.
+    """
+    doubtful = {
+        one.about: one for one in report.findings if one.code in DOUBTFUL and one.severity != "note" and one.about
+    }
+    kept: list[Determination] = []
+    told: list[Finding] = []
+    for determination in report.determinations:
+        found = doubtful.get(determination.key) or doubtful.get(determination.quantity)
+        answer = entry.answers.get(f"use {determination.key}", "")
+        if found is None and not answer or answer == AS_PRINTED:
+            kept.append(determination)
+        elif answer and answer != "leave out":
+            kept.append(_corrected(determination, answer, entry))
+        elif found is not None:
+            told.append(_set_aside(report, determination, found))
+    return replace(report, determinations=tuple(kept), findings=report.findings + tuple(dict.fromkeys(told)))
+
+
+def _corrected(determination: Determination, answer: str, entry: ReportEntry) -> Determination:
+    match = _VALUE.match(answer)
+    wanted = quantity(determination.quantity).si_unit
+    if match is None or match[2] not in units() or unit(match[2]).si_unit != wanted:
+        raise InputError(
+            f"answer “{answer}” to “use {determination.key}”",
+            where=Where(file="reports.toml", column=entry.file),
+            expected=f"“{AS_PRINTED}”, “leave out”, or a value with its unit, such as “4.1 %”",
+            remedy="write it like that, or delete the answer",
+        )
+    value = to_si(float(match[1].replace(",", ".")), match[2])
+    return replace(
+        determination, value=value, replicates=(), sd=None, raw_unit=f"{determination.raw_unit}; corrected to {answer}"
+    )
+
+
+def _set_aside(report: LabReport, determination: Determination, found: Finding) -> Finding:
+    return Finding(
+        "set_aside",
+        "warning",
+        f"{determination.label} of {report.name} is set aside until you decide about it.",
+        found.text,
+        found.sources,
+        about=determination.key,
+        proposal=f'write  answers = {{ "use {determination.key}" = "{AS_PRINTED}" }}  or a corrected value into reports.toml',
+    )

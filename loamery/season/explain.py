@@ -1,0 +1,243 @@
+"""What the plan has to say for itself: what is short, what binds, what is left, what it rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from loamery.bed.ceilings import relative_yield
+from loamery.bed.demand import crop_name
+from loamery.finding import Finding
+from loamery.names import quantity
+from loamery.season.plan import BedPlan, SeasonPlan
+from loamery.season.problem import Problem, manure_days
+from loamery.season.programme import GAP, Solution
+from loamery.units import from_si
+
+NEAR = 0.98
+"""A ceiling at or above this share of its limit is told as binding."""
+TOLD_SHORT = 0.05
+"""Shortfalls below this share of the need are not told."""
+
+
+def plan_findings(plan: SeasonPlan, problem: Problem, solution: Solution) -> tuple[Finding, ...]:
+    """Return the findings of a solved plan."""
+    return (
+        *_rests_on(plan),
+        *_shortfalls(plan),
+        *_surpluses(plan),
+        *_ceilings(plan),
+        *_left(plan),
+        *_heaps(plan, problem),
+        *_manure(plan, problem),
+        *_soil_metals(plan),
+        *_salty(plan),
+        *_solver(solution),
+    )
+
+
+def _rests_on(plan: SeasonPlan) -> Iterator[Finding]:
+    """Say how much of the plan rests on published ranges."""
+    untested = plan.published_only
+    if not any(plan.reports.values()):
+        yield Finding(
+            "no_report_yet",
+            "warning",
+            "No laboratory report yet: the whole plan rests on published ranges, so its bands are wide.",
+            "reports.toml names no report of a material",
+            about="garden",
+            proposal="send in the material you use most; each report that arrives narrows the plan",
+        )
+    elif untested:
+        yield Finding(
+            "partly_published",
+            "note",
+            f"{len(untested)} of {len(plan.garden.materials)} materials rest on published ranges alone.",
+            "no report names " + ", ".join(name.lower() for name in untested),
+            about="garden",
+            proposal="each report that arrives narrows the plan",
+        )
+
+
+def _shortfalls(plan: SeasonPlan) -> Iterator[Finding]:
+    for bed in plan.beds:
+        for key, short in bed.short.items():
+            need = bed.need[key]
+            if need > 0 and short / need > TOLD_SHORT:
+                why = "; ".join(one.ceiling.because for one in bed.ceilings if one.share >= NEAR)
+                yield Finding(
+                    "short_of_nutrient",
+                    "warning" if short / need > 0.25 else "note",
+                    f"{bed.name}: {quantity(key).label.lower()} is {short:.1f} g/m² short of {need:.1f} g/m² needed.",
+                    f"supplied {bed.supplied[key].median:.1f} ({bed.supplied[key].low:.1f} to {bed.supplied[key].high:.1f}) g/m²"
+                    + (f", the soil adds {bed.soil_n[-1]:.1f}" if key == "N" else "")
+                    + (f"; held by: {why}" if why else ""),
+                    _need_sources(bed),
+                    about=bed.id,
+                    band=bed.supplied[key],
+                )
+
+
+def _need_sources(bed: BedPlan) -> tuple[str, ...]:
+    keys = (key for demand in bed.need_data.demands for figure in demand.figures.values() for key in figure.sources)
+    return tuple(dict.fromkeys(keys))
+
+
+def _surpluses(plan: SeasonPlan) -> Iterator[Finding]:
+    from loamery.reference import coefficient
+
+    room = coefficient("n_supply_surplus_max").value
+    for bed in plan.beds:
+        over = bed.supply_n[-1] + bed.soil_n[-1] - bed.demand_n[-1]
+        if over > room + 0.5:
+            yield Finding(
+                "nitrogen_surplus",
+                "warning",
+                f"{bed.name}: {over:.1f} g/m² more nitrogen than the crops take; it may leach as nitrate.",
+                f"supply {bed.supply_n[-1]:.1f} + soil {bed.soil_n[-1]:.1f} against uptake {bed.demand_n[-1]:.1f} g/m²",
+                (coefficient("n_supply_surplus_max").source,),
+                about=bed.id,
+            )
+
+
+def _ceilings(plan: SeasonPlan) -> Iterator[Finding]:
+    for bed in plan.beds:
+        for one in bed.ceilings:
+            if one.share >= NEAR and one.load_kg_m2 > 0:
+                key = one.ceiling.key
+                label = "salt" if key == "salt" else quantity(key).label.lower()
+                load, limit = from_si(one.load_kg_m2, "g/m2"), from_si(one.ceiling.limit_kg_m2, "g/m2")
+                yield Finding(
+                    "ceiling_reached",
+                    "note",
+                    f"{bed.name}: {label} is at its ceiling, {load:.3g} of {limit:.3g} g/m²; nothing more that holds it fits here.",
+                    one.ceiling.because,
+                    one.ceiling.sources,
+                    about=bed.id,
+                    band=one.band,
+                )
+
+
+def _left(plan: SeasonPlan) -> Iterator[Finding]:
+    offered = sum(one.offered_kg for one in plan.materials)
+    left = {
+        one.name: one.left_kg
+        for one in plan.materials
+        if one.left_kg > 0.1 * max(one.offered_kg, 1.0) and one.left_kg > 20
+    }
+    if left:
+        names = ", ".join(f"{name.lower()} {kg:.0f} kg" for name, kg in sorted(left.items(), key=lambda item: -item[1]))
+        yield Finding(
+            "left_with_donors",
+            "note",
+            f"{sum(left.values()):.0f} kg of {offered:.0f} kg on offer is not needed or does not fit.",
+            names,
+            about="garden",
+            proposal="more beds, another heap or a dry store would let you take more",
+        )
+
+
+def _heaps(plan: SeasonPlan, problem: Problem) -> Iterator[Finding]:
+    if problem.garden.heaps and problem.recipes and not plan.batches:
+        yield Finding(
+            "no_batch",
+            "note",
+            "No heap is built this season.",
+            "what there is at one time does not fill the smallest heap that heats, or does not pay for its work",
+            about="heap",
+            proposal="collect leaves and chips in autumn, so that spring greens have a partner",
+        )
+    late = [one for one in plan.batches if one.ready_week >= plan.calendar.weeks]
+    if late:
+        yield Finding(
+            "compost_next_season",
+            "note",
+            f"{len(late)} of {len(plan.batches)} batches are ready only after the season: {sum(one.compost_kg for one in late):.0f} kg for next year.",
+            "; ".join(
+                f"{one.heap_name}, built {one.day.isoformat()}, ready about {one.ready_day.isoformat()}" for one in late
+            ),
+            about="heap",
+        )
+    for one in plan.recipes:
+        if one.blend.flagged and any(batch.recipe.id == one.id for batch in plan.batches):
+            yield Finding(
+                "recipe_uncertain",
+                "warning",
+                f"Recipe “{one.name}” keeps its bounds in {one.blend.coverage or 0:.0%} of draws only.",
+                "its materials are known too loosely; the bounds hold at the medians",
+                about="heap",
+                proposal="test the material it uses most, or squeeze a handful: it should be as damp as a wrung-out sponge",
+            )
+
+
+def _manure(plan: SeasonPlan, problem: Problem) -> Iterator[Finding]:
+    raw = {one.id: one.name for one in problem.raw if one.is_raw_manure}
+    if raw:
+        yield Finding(
+            "manure_interval",
+            "note",
+            f"Raw {', '.join(name.lower() for name in raw.values())} is kept off beds with a crop within {manure_days(plan.garden)} days.",
+            "interval of the organic rule of the USA between raw manure and the harvest of crops that touch the soil",
+            ("NOPTEXT",),
+            about="garden",
+            caution="Pathogens outlive a season. Follow local codes; ask a licensed professional.",
+        )
+
+
+def _soil_metals(plan: SeasonPlan) -> Iterator[Finding]:
+    """Hold soil trace elements against the soil limits of the jurisdiction; the strictest counts."""
+    from loamery.bed.soil import soil_limits
+
+    limits = soil_limits(plan.garden.info.jurisdiction)
+    for bed in plan.beds:
+        for key, (limit, row) in limits.items():
+            value = bed.need_data.test.value(key)
+            if value is None or value <= limit * 0.8:
+                continue
+            above = value > limit
+            yield Finding(
+                "soil_limit_exceeded" if above else "soil_limit_near",
+                "stop" if above else "warning",
+                f"{bed.name}: soil {quantity(key).label.lower()} {from_si(value, 'mg/kg'):.0f} mg/kg is "
+                f"{'above' if above else 'near'} the guideline of {from_si(limit, 'mg/kg'):.0f} mg/kg.",
+                f"{row['instrument']}, {row['class']}" + (f" ({row['note']})" if row["note"] else ""),
+                (row["source"],),
+                about=bed.id,
+                proposal="grow in clean imported soil there, prefer fruiting crops, keep soil covered, wash and peel"
+                if key == "Pb"
+                else "have the soil tested again before growing food there",
+                caution="Keep small children from bare soil. Follow local codes; ask a licensed professional.",
+            )
+
+
+def _salty(plan: SeasonPlan) -> Iterator[Finding]:
+    """Say what the salt that is already in a bed costs its crops."""
+    for bed in plan.beds:
+        now = bed.need_data.test.saturated_ec()
+        if now is None:
+            continue
+        yields = {one.crop: relative_yield(one.crop, now) for one in bed.need_data.plantings}
+        hurt = {crop_name(crop): share for crop, share in yields.items() if share is not None and share < 1.0}
+        if hurt:
+            worst = min(hurt.values())
+            shown = ", ".join(f"{name.lower()} {share:.0%}" for name, share in hurt.items())
+            yield Finding(
+                "bed_salty",
+                "warning" if worst < 0.8 else "note",
+                f"{bed.name}: the salt in the soil costs yield, {shown} of a full crop.",
+                f"conductivity of the saturated paste {from_si(now, 'dS/m'):.2g} dS/m; yield falls in a straight line "
+                "above each crop's threshold",
+                ("MAAS90",),
+                about=bed.id,
+                proposal="leach with rain water before planting, choose tolerant crops, spread low-salt material only",
+            )
+
+
+def _solver(solution: Solution) -> Iterator[Finding]:
+    if solution.status != "optimal" or solution.gap > GAP + 1e-6:
+        yield Finding(
+            "plan_not_proven",
+            "warning",
+            f"The best plan found in the time; a better one may exist, worth at most {solution.gap:.1f} hours of work.",
+            f"the solver stopped with “{solution.status}”",
+            about="garden",
+        )

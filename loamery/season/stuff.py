@@ -1,0 +1,224 @@
+"""Anything that can be spread on a bed: a raw material, a finished compost, castings; per kilogram as it lies there."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loamery.bed.release import Decay, decay_of, salts_of
+from loamery.garden.model import Material, Use
+from loamery.heap.published import finished_share
+from loamery.lab.composition import Composition
+from loamery.names import trace_elements
+from loamery.reference import coefficient, table
+from loamery.reference.lookup import figure
+from loamery.units import to_si
+from loamery.worms.published import castings_share, nitrogen_lost_share
+
+Array = NDArray[np.float64]
+RAW, COMPOST, CASTINGS = "raw", "compost", "castings"
+
+
+@dataclass(frozen=True)
+class Stuff:
+    """What a kilogram as received holds; every array has shape (draws,).
+
+    Parameters
+    ----------
+    id, name : of the material, or of the batch recipe or worm bed it comes from.
+    form : ``raw``, ``compost`` or ``castings``.
+    kind : slug of the reference material whose decay it follows.
+    group : group of that reference material.
+    uses : where it may go.
+    dry : kg dry matter per kg; and so on for carbon, mineral and organic nitrogen, P, K, soluble salts.
+    trace : kg per kg by element, only where measured or published.
+    density : kg/m3 as received.
+    storage_weeks : how long it keeps.
+    """
+
+    id: str
+    name: str
+    form: str
+    kind: str
+    group: str
+    uses: tuple[Use, ...]
+    dry: Array
+    carbon: Array
+    n_mineral: Array
+    n_organic: Array
+    p: Array
+    k: Array
+    salts: Array
+    density: Array
+    storage_weeks: float
+    mulch_depth_m: float
+    decay: Decay
+    trace: Mapping[str, Array] = field(default_factory=dict)
+    made_of: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def nitrogen(self) -> Array:
+        """Return total nitrogen, kg per kg as received."""
+        return self.n_mineral + self.n_organic
+
+    @property
+    def c_to_n(self) -> Array:
+        """Return the carbon to nitrogen ratio."""
+        return self.carbon / np.maximum(self.nitrogen, 1e-12)
+
+    @property
+    def is_raw_manure(self) -> bool:
+        """Tell whether hygiene intervals of raw manure apply."""
+        return self.form == RAW and self.group == "manure"
+
+
+def group_of(kind: str) -> str:
+    """Return the group of a reference material: green, brown, manure, meal, mineral, compost or other."""
+    return next(row["group"] for row in table("materials") if row["slug"] == kind)
+
+
+def raw_stuff(material: Material, composition: Composition) -> Stuff:
+    """Return a raw material as it can be spread.
+
+    Parameters
+    ----------
+    composition : of this material, with draws.
+    """
+    dry = 1.0 - composition.draws("moisture")
+
+    def per_kg(key: str) -> Array:
+        return composition.draws(key) * dry if key in composition else np.zeros_like(dry)
+
+    n_mineral = per_kg("NH4_N") + per_kg("NO3_N")
+    nitrogen = np.maximum(per_kg("N"), n_mineral)
+    ec_si = composition.draws("EC") if "EC" in composition else np.full_like(dry, _ec_default())
+    life = figure("material_values", material.kind, "storage_life")
+    depth = figure("material_values", material.kind, "mulch_depth_max")
+    return Stuff(
+        id=material.id,
+        name=material.name,
+        form=RAW,
+        kind=material.kind,
+        group=group_of(material.kind),
+        uses=_allowed_uses(material),
+        dry=dry,
+        carbon=per_kg("C"),
+        n_mineral=n_mineral,
+        n_organic=nitrogen - n_mineral,
+        p=per_kg("P"),
+        k=per_kg("K"),
+        salts=salts_of(ec_si) * dry,
+        density=composition.draws("bulk_density"),
+        storage_weeks=material.storage_weeks if material.storage_weeks is not None else life.value if life else 1.0,
+        mulch_depth_m=to_si(depth.value, depth.unit) if depth else to_si(coefficient("mulch_depth_other").value, "m"),
+        decay=decay_of(material.kind),
+        trace={key: per_kg(key) for key in trace_elements() if key in composition},
+    )
+
+
+def _ec_default() -> float:
+    one = coefficient("material_ec_default")
+    return to_si(one.value, one.unit)
+
+
+def _allowed_uses(material: Material) -> tuple[Use, ...]:
+    """Return the uses left after the safe rules: only stable or mineral things may be dug in."""
+    stable = group_of(material.kind) in ("compost", "meal", "mineral")
+    return tuple(use for use in material.uses if use != "dig_in" or stable)
+
+
+def blended(parts: Sequence[tuple[Stuff, float]]) -> dict[str, Array]:
+    """Return the totals of a blend per kilogram of ingredients, water not counted.
+
+    Parameters
+    ----------
+    parts : stuff and its share of the ingredients' mass; shares sum to 1.
+    """
+    names = ("dry", "carbon", "n_mineral", "n_organic", "p", "k", "salts")
+    totals = {name: sum(share * getattr(one, name) for one, share in parts) for name in names}
+    elements = {key for one, _ in parts for key in one.trace}
+    for key in elements:
+        totals[f"trace {key}"] = sum(share * one.trace.get(key, np.zeros_like(one.dry)) for one, share in parts)
+    return {name: np.asarray(value) for name, value in totals.items()}
+
+
+def compost_stuff(recipe_id: str, name: str, parts: Sequence[tuple[Stuff, float]]) -> tuple[Stuff, float]:
+    """Return the finished compost of a recipe, and the kilograms of it that one kilogram of ingredients gives.
+
+    Source
+    ------
+    Published losses of dry matter, C, N, P and K in coefficients.csv (heap_*_loss).
+    """
+    total = blended(parts)
+    kept = {key: 1.0 - finished_share(key).value for key in ("dm", "C", "N", "P", "K")}
+    dry_left = total["dry"] * kept["dm"]
+    wet = coefficient("heap_finished_moisture").value
+    mass = dry_left / (1.0 - wet)
+    n_left = (total["n_mineral"] + total["n_organic"]) * kept["N"]
+    stuff = Stuff(
+        id=recipe_id,
+        name=name,
+        form=COMPOST,
+        kind="compost-finished",
+        group="compost",
+        uses=("dig_in", "mulch"),
+        dry=dry_left / mass,
+        carbon=total["carbon"] * kept["C"] / mass,
+        n_mineral=np.zeros_like(mass),
+        n_organic=n_left / mass,
+        p=total["p"] * kept["P"] / mass,
+        k=total["k"] * kept["K"] / mass,
+        salts=total["salts"] * kept["K"] / mass,
+        density=np.full_like(mass, coefficient("compost_bulk_density").value),
+        storage_weeks=coefficient("storage_weeks_compost").value,
+        mulch_depth_m=coefficient("mulch_depth_compost").value,
+        decay=decay_of("compost-finished"),
+        trace={key.removeprefix("trace "): value / mass for key, value in total.items() if key.startswith("trace ")},
+        made_of=tuple((one.id, share) for one, share in parts),
+    )
+    return stuff, float(np.median(mass))
+
+
+def castings_stuff(feeds: Sequence[tuple[Stuff, float]]) -> Stuff:
+    """Return the castings of a worm bed that is fed with a mixture.
+
+    Parameters
+    ----------
+    feeds : each feed and its share of the mass fed; shares sum to 1.
+
+    Source
+    ------
+    Published yield and losses of worm beds in coefficients.csv.
+    """
+    total = blended(feeds)
+    mass = total["dry"] * castings_yield_dry()
+    kept = 1.0 - nitrogen_lost_share()
+    return Stuff(
+        id="castings",
+        name="Worm castings",
+        form=CASTINGS,
+        kind="worm-castings",
+        group="compost",
+        uses=("dig_in", "mulch"),
+        dry=total["dry"] * castings_share() / mass,
+        carbon=total["carbon"] * castings_share() / mass,
+        n_mineral=total["n_mineral"] * kept / mass,
+        n_organic=total["n_organic"] * kept / mass,
+        p=total["p"] / mass,
+        k=total["k"] / mass,
+        salts=total["salts"] / mass,
+        density=np.full_like(mass, coefficient("compost_bulk_density").value),
+        storage_weeks=coefficient("storage_weeks_castings").value,
+        mulch_depth_m=coefficient("mulch_depth_compost").value,
+        decay=decay_of("worm-castings"),
+        trace={key.removeprefix("trace "): value / mass for key, value in total.items() if key.startswith("trace ")},
+        made_of=tuple((one.id, share) for one, share in feeds),
+    )
+
+
+def castings_yield_dry() -> float:
+    """Return the kilograms of moist castings from a kilogram of dry feed."""
+    return castings_share() / (1.0 - coefficient("heap_finished_moisture").value)

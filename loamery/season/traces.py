@@ -1,0 +1,202 @@
+"""Where the numbers of a plan come from: a trace for every figure of a composition, a bed and a batch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from loamery.bed.demand import crop_name
+from loamery.bed.soil import class_source, show_value
+from loamery.finding import Band, Input, Ledger, Trace
+from loamery.lab.composition import Composition
+from loamery.names import quantity
+from loamery.reference import coefficient
+from loamery.season.plan import Batch, BedPlan, SeasonPlan
+from loamery.units import from_si
+
+
+def show_band(band: Band) -> str:
+    """Return a band as text, e.g. ``2.1 (1.6 to 2.7) %``."""
+    unit = "" if band.unit in ("1", "pH", "ratio") else f" {band.unit}"
+    if band.low == band.high:
+        return f"{band.median:.3g}{unit}"
+    return f"{band.median:.3g} ({band.low:.3g} to {band.high:.3g}){unit}"
+
+
+def composition_traces(composition: Composition, name: str) -> Ledger:
+    """Return a trace for every quantity of a composition, ids ``composition/MATERIAL/KEY``."""
+    ledger = Ledger()
+    for key, one in composition.estimates.items():
+        label = quantity(one.quantity).label + (" (extractable)" if key.endswith(":extractable") else "")
+        ledger.add(
+            Trace(
+                id=f"composition/{composition.material}/{key}",
+                title=f"{name}: {label.lower() if label[1:2].islower() else label}",
+                value=show_band(one.band())
+                + {"dry": " of dry matter", "as_received": " as received"}.get(one.basis, ""),
+                equation=one.equation,
+                inputs=one.inputs,
+                sources=one.sources,
+                note=f"{one.origin}; median and 90 % band of the next load",
+            )
+        )
+    return ledger
+
+
+def plan_traces(plan: SeasonPlan) -> Ledger:
+    """Return the traces of beds, batches and totals of a plan."""
+    ledger = Ledger()
+    for bed in plan.beds:
+        for trace in (*_need(bed), *_soil(bed), *_supply(plan, bed), *_ceilings(plan, bed)):
+            ledger.add(trace)
+    for batch in plan.batches:
+        ledger.add(_batch(plan, batch))
+        for trace in batch.recipe.blend.traces:
+            ledger.add(_prefixed(trace, batch.recipe.id))
+    return ledger
+
+
+def _prefixed(trace: Trace, recipe: str) -> Trace:
+    """Return a blend's trace under the name of its recipe, its links likewise."""
+    inputs = tuple(
+        Input(one.label, one.value, one.where, f"{recipe}/{one.trace}" if one.trace else "") for one in trace.inputs
+    )
+    return Trace(f"{recipe}/{trace.id}", trace.title, trace.value, trace.equation, inputs, trace.sources, trace.note)
+
+
+def _need(bed: BedPlan) -> Iterator[Trace]:
+    rules = {
+        "N": "sum over plantings: yield × N removed by harvest ÷ share of N in the harvest × share of bed (legumes less)",
+        "P": "sum over plantings: yield × P removed by harvest × share of bed × factor of the soil's class",
+        "K": "sum over plantings: yield × K removed by harvest × share of bed × factor of the soil's class",
+    }
+    for key, rule in rules.items():
+        inputs, sources = [], []
+        for planting, demand in zip(bed.need_data.plantings, bed.need_data.demands, strict=True):
+            grams = from_si(getattr(demand, f"{key.lower()}_kg_m2"), "g/m2")
+            shown = f"{grams:.2f} g/m² at {demand.yield_kg_m2:.1f} kg/m², on {planting.share:.0%} of the bed"
+            inputs.append(Input(crop_name(demand.crop), shown, "plantings.csv and crop_values.csv"))
+            for name in ("yield", f"removal_{key}", *(("n_harvest_index",) if key == "N" else ())):
+                figure = demand.figures[name]
+                text = f"{figure.value:.3g} ({figure.low:.3g} to {figure.high:.3g}) {figure.unit}, {figure.read}"
+                inputs.append(Input(f"{crop_name(demand.crop)}: {name.replace('_', ' ')}", text, "crop_values.csv"))
+                sources += list(figure.sources)
+        if key != "N":
+            factor = coefficient(f"suff_factor_{key.lower()}_{bed.need_data.class_of(key)}")
+            inputs.append(
+                Input(f"soil {key} is {bed.need_data.class_of(key).replace('_', ' ')}", f"× {factor.value:g}")
+            )
+            sources.append(factor.source)
+        yield Trace(
+            id=f"bed/{bed.id}/need/{key}",
+            title=f"{bed.name}: {quantity(key).label.lower()} needed",
+            value=f"{bed.need[key]:.2f} g/m²",
+            equation=rule,
+            inputs=tuple(inputs),
+            sources=tuple(dict.fromkeys(sources)),
+        )
+
+
+def _soil(bed: BedPlan) -> Iterator[Trace]:
+    matter = bed.need_data.test.values.get("organic_matter")
+    shown = show_value(matter) if matter else f"{coefficient('soil_om_default').value:.1%}, assumed"
+    yield Trace(
+        id=f"bed/{bed.id}/soil/N",
+        title=f"{bed.name}: nitrogen from the soil's own organic matter",
+        value=f"{bed.soil_n[-1]:.2f} g/m² in the season",
+        equation="organic matter × nitrogen released for each per cent, spread over the weeks by warmth",
+        inputs=(
+            Input("organic matter", shown, str(matter.where) if matter else "coefficients_season.csv"),
+            Input("release", f"{coefficient('soil_n_supply_per_percent_som').value:g} g/m² for each per cent"),
+        ),
+        sources=(coefficient("soil_n_supply_per_percent_som").source,),
+    )
+    for key, value in bed.need_data.test.values.items():
+        found = bed.need_data.test.nutrient_class(key)
+        yield Trace(
+            id=f"bed/{bed.id}/test/{key}",
+            title=f"{bed.name}: soil {quantity(key).label.lower() if key != 'pH' else 'pH'}",
+            value=show_value(value) + (f", {found.replace('_', ' ')}" if found else ""),
+            equation="as reported" + (", class by the extractant's own table" if found else ""),
+            inputs=(Input(value.raw_name or key, f"{value.raw_value} {value.raw_unit}".strip(), str(value.where)),),
+            sources=tuple(filter(None, [class_source(key, value.method) if found else ""])),
+        )
+
+
+def _supply(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
+    rules = {
+        "N": "kg × (mineral N + organic N × share released × progress by warmth) ÷ area",
+        "P": "kg × total P × share available in the first season ÷ area",
+        "K": "kg × total K × share available in the first season ÷ area",
+    }
+    for key, rule in rules.items():
+        inputs = tuple(
+            Input(
+                f"{one.stuff_name}, {'mulch' if one.use == 'mulch' else 'worked in'}, {one.kg:.1f} kg",
+                show_band(getattr(one, key.lower())),
+                "",
+                _composition_link(plan, one.stuff, key),
+            )
+            for one in bed.given
+        )
+        yield Trace(
+            id=f"bed/{bed.id}/supply/{key}",
+            title=f"{bed.name}: {quantity(key).label.lower()} supplied",
+            value=show_band(bed.supplied[key]),
+            equation=rule,
+            inputs=inputs or (Input("nothing is spread on this bed", "0"),),
+            sources=_supply_sources(key),
+            note="median and 90 % band over the draws of composition, decay and availability",
+        )
+
+
+def _supply_sources(key: str) -> tuple[str, ...]:
+    names = {
+        "N": ("microbial_cn_critical", "q10", "surface_contact_factor", "mulch_interface_share"),
+        "P": ("p_availability",),
+        "K": ("k_availability",),
+    }
+    return tuple(dict.fromkeys(coefficient(name).source for name in names[key]))
+
+
+def _composition_link(plan: SeasonPlan, stuff: str, key: str) -> str:
+    """Return the trace of the nutrient in a raw material, or of the batch a compost comes from."""
+    if stuff in plan.compositions:
+        return f"composition/{stuff}/{key}"
+    return next((f"batch/{one.id}" for one in plan.batches if one.recipe.id == stuff), "")
+
+
+def _ceilings(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
+    for one in bed.ceilings:
+        key = one.ceiling.key
+        name = "soluble salts" if key == "salt" else quantity(key).label.lower()
+        yield Trace(
+            id=f"bed/{bed.id}/ceiling/{key}",
+            title=f"{bed.name}: {name} added against its ceiling",
+            value=f"{show_band(one.band)} of {from_si(one.ceiling.limit_kg_m2, 'g/m2'):.3g} g/m²",
+            equation="kg × content ÷ area, against the ceiling; what no one measured or published counts as nothing",
+            inputs=(Input("ceiling", f"{from_si(one.ceiling.limit_kg_m2, 'g/m2'):.3g} g/m²", one.ceiling.because),),
+            sources=one.ceiling.sources,
+        )
+
+
+def _batch(plan: SeasonPlan, batch: Batch) -> Trace:
+    loss = {key: coefficient(f"heap_{key}_loss") for key in ("dm", "c", "n", "p", "k")}
+    parts = [
+        Input(plan.garden.material(key).name, f"{kg:.0f} kg as received", "", f"composition/{key}/moisture")
+        for key, kg in batch.parts_kg.items()
+    ]
+    losses = [
+        Input(f"loss of {key.upper() if key != 'dm' else 'dry matter'}", f"{one.value:.0%}")
+        for key, one in loss.items()
+    ]
+    return Trace(
+        id=f"batch/{batch.id}",
+        title=f"{batch.heap_name}: compost from the batch of {batch.day.isoformat()}",
+        value=f"{batch.compost_kg:.0f} kg, ready about {batch.ready_day.isoformat()}",
+        equation="dry matter of the parts × (1 - loss) ÷ (1 - moisture of finished compost)",
+        inputs=(*parts, Input("water added", f"{batch.water_l:.0f} L"), *losses),
+        sources=tuple(
+            dict.fromkeys((*(one.source for one in loss.values()), coefficient("heap_lead_time_weeks").source))
+        ),
+        note="published factors; the heap model will replace them",
+    )

@@ -31,7 +31,7 @@ class Where:
             f"sheet “{self.sheet}”" if self.sheet else None,
             f"page {self.page}" if self.page else None,
             f"row {self.row}" if self.row else None,
-            f"column {self.column}" if self.column else None,
+            (self.column if self.column.startswith("--") else f"column {self.column}") if self.column else None,
         ]
         return ", ".join(part for part in parts if part) or "the input"
 

@@ -5,7 +5,8 @@ Labels on forms, in reports and in the documentation come from here, so a thing 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
 from functools import cache
 from typing import Literal
 
@@ -56,7 +57,12 @@ class Quantity:
 @cache
 def quantities() -> dict[str, Quantity]:
     """Return the whole glossary by key."""
-    return {row["key"]: Quantity(**{**row, "is_trace": row["is_trace"] == "1"}) for row in table("quantities")}
+    return {row["key"]: _quantity(row) for row in table("quantities")}
+
+
+def _quantity(row: Mapping[str, str]) -> Quantity:
+    words = {one.name: row[one.name] for one in fields(Quantity) if one.name != "is_trace"}
+    return Quantity(**words, is_trace=row["is_trace"] == "1")
 
 
 def quantity(key: str) -> Quantity:

@@ -167,5 +167,5 @@ def horwitz_rsd(mass_frac: float) -> float:
     if mass_frac < coefficient("thompson_low_conc").value:
         return coefficient("thompson_low_rsd").value
     if mass_frac > coefficient("thompson_high_conc").value:
-        return coefficient("thompson_high_coeff").value * mass_frac**-0.5
-    return 0.01 * coefficient("horwitz_a").value ** (1.0 - 0.5 * math.log10(mass_frac))
+        return coefficient("thompson_high_coeff").value / math.sqrt(mass_frac)
+    return 0.01 * math.pow(coefficient("horwitz_a").value, 1.0 - 0.5 * math.log10(mass_frac))

@@ -6,6 +6,7 @@ Inside the core everything is SI and mass fractions; these functions stand where
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Literal, TypeVar
@@ -33,7 +34,11 @@ class Unit:
 @cache
 def units() -> dict[str, Unit]:
     """Return every known unit by name."""
-    return {row["unit"]: Unit(**{**row, "factor": float(row["factor"])}) for row in table("units")}  # type: ignore[arg-type]
+    return {row["unit"]: _unit(row) for row in table("units")}
+
+
+def _unit(row: Mapping[str, str]) -> Unit:
+    return Unit(row["unit"], row["dimension"], float(row["factor"]), row["si_unit"], row["definition"])
 
 
 def unit(name: str) -> Unit:

@@ -120,7 +120,7 @@ def _compositions(names: Sequence[str], garden: Garden | None) -> dict[str, Comp
         else:
             raise InputError(
                 f"material “{name}”",
-                where=Where(column="MATERIALS"),
+                where=Where(file="the materials named"),
                 expected="one of " + ", ".join(sorted(own or known)),
                 remedy="use an id of the garden's materials.csv, or a reference name",
             )

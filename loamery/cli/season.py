@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,7 +12,7 @@ from loamery.units import show, to_si
 
 if TYPE_CHECKING:
     from loamery.cli.app import UnitSystem
-    from loamery.season.plan import BedPlan, SeasonPlan
+    from loamery.season.plan import Action, BedPlan, SeasonPlan
 
 MOST_FINDINGS = 12
 
@@ -51,57 +52,69 @@ def _amount(plan: SeasonPlan, value: float, kind: str, unit: str, digits: int = 
     return f"{number(shown, digits)} {name.replace('2', '²').replace('3', '³')}"
 
 
+TASKS = {
+    "collect": "collect",
+    "build": "build heap",
+    "turn": "turn heap",
+    "feed": "feed worms",
+    "dig_in": "work in",
+    "mulch": "mulch",
+}
+
+
 def _print_weeks(plan: SeasonPlan) -> None:
-    words = {"collect": "collect", "build": "build heap", "turn": "turn heap", "feed": "feed worms"}
     rows = []
     for week, actions in plan.chores().items():
-        for place, action in enumerate(actions):
-            what = words.get(action.task, "mulch" if action.task == "mulch" else "work in")
-            amount = _amount(plan, action.kg, "mass", "kg") if action.kg else ""
-            buckets = f"{action.buckets:g}" if action.buckets else ""
-            label = plan.calendar.label(week) if place == 0 else ""
-            rows.append((label, what, action.stuff_name, action.target_name, amount, buckets, action.detail))
-    print_table(
-        "What to do, week by week",
-        ("week of", "do", "what", "where", "amount", "buckets", ""),
-        rows,
-        ("amount", "buckets"),
-    )
+        label = plan.calendar.label(week)
+        for task in TASKS:
+            lines = _task_lines(plan, [one for one in actions if one.task == task])
+            if lines:
+                rows.append((label, TASKS[task], "\n".join(lines)))
+                label = ""
+    print_table("What to do, week by week (buckets in brackets)", ("week of", "do", ""), rows)
+
+
+def _task_lines(plan: SeasonPlan, actions: Sequence[Action]) -> list[str]:
+    """Return one line for each place, with everything that goes there."""
+    lines = []
+    for target in dict.fromkeys(one.target for one in actions):
+        there = [one for one in actions if one.target == target]
+        parts = [f"{_what(plan, one)}" for one in there]
+        lines.append(f"{there[0].target_name}: {', '.join(parts)}")
+    return lines
+
+
+def _what(plan: SeasonPlan, action: Action) -> str:
+    if action.task in ("build", "turn"):
+        return action.detail
+    return f"{action.stuff_name.lower()} {_amount(plan, action.kg, 'mass', 'kg')} ({action.buckets:g})"
 
 
 def _print_beds(plan: SeasonPlan) -> None:
-    rows = [_bed_row(plan, bed) for bed in plan.beds]
     unit = show(to_si(1.0, "g/m2"), "nutrient rate", plan.garden.info.units)[1].replace("2", "²")
-    head = (
-        "bed",
-        "N needed",
-        "from soil",
-        "N supplied (90 % band)",
-        "short",
-        "P needed",
-        "P supplied",
-        "K needed",
-        "K supplied",
-        "nearest ceiling",
-    )
-    print_table(f"What each bed needs and gets, {unit}", head, rows, head[1:9])
+    head = ("bed", "needed", "from soil", "supplied", "90 % band", "short", "nearest ceiling")
+    rows = [_nitrogen_row(plan, bed) for bed in plan.beds]
+    print_table(f"Nitrogen of each bed, {unit}", head, rows, head[1:6])
+    head = ("bed", "P needed", "P supplied", "K needed", "K supplied", "mulch cover")
+    rows = [_other_row(plan, bed) for bed in plan.beds]
+    print_table(f"Phosphorus, potassium and cover, {unit}", head, rows, head[1:])
 
 
-def _bed_row(plan: SeasonPlan, bed: BedPlan) -> tuple[str, ...]:
-    def rate(value: float) -> str:
-        return number(show(to_si(value, "g/m2"), "nutrient rate", plan.garden.info.units)[0], 3)
+def _rate(plan: SeasonPlan, value: float) -> str:
+    return number(show(to_si(value, "g/m2"), "nutrient rate", plan.garden.info.units)[0], 3)
 
-    n = bed.supplied["N"]
-    top = bed.ceilings[0] if bed.ceilings else None
-    return (
-        bed.name,
-        rate(bed.need["N"]),
-        rate(bed.soil_n[-1]),
-        f"{rate(n.median)} ({rate(n.low)} to {rate(n.high)})",
-        rate(bed.short["N"]),
-        *(rate(value) for key in "PK" for value in (bed.need[key], bed.supplied[key].median)),
-        f"{top.ceiling.key} {top.share:.0%}" if top else "",
-    )
+
+def _nitrogen_row(plan: SeasonPlan, bed: BedPlan) -> tuple[str, ...]:
+    n, top = bed.supplied["N"], bed.ceilings[0] if bed.ceilings else None
+    figures = (bed.need["N"], bed.soil_n[-1], n.median)
+    band = f"{_rate(plan, n.low)} to {_rate(plan, n.high)}"
+    nearest = f"{top.ceiling.key} {top.share:.0%}" if top else ""
+    return (bed.name, *(_rate(plan, one) for one in figures), band, _rate(plan, bed.short["N"]), nearest)
+
+
+def _other_row(plan: SeasonPlan, bed: BedPlan) -> tuple[str, ...]:
+    figures = (value for key in "PK" for value in (bed.need[key], bed.supplied[key].median))
+    return (bed.name, *(_rate(plan, one) for one in figures), f"{bed.cover_share:.0%}")
 
 
 def _print_materials(plan: SeasonPlan) -> None:

@@ -77,7 +77,8 @@ def print_findings(findings: Sequence[Finding], most: int | None = None) -> None
     """Print findings, the most serious first."""
     out = console()
     for one in findings[:most]:
-        about = f"[bold]{_safe(one.about)}:[/] " if one.about and not one.text.startswith(one.about) else ""
+        named = ":" in one.text[:40]  # the text says itself what it is about
+        about = f"[bold]{_safe(one.about)}:[/] " if one.about and not named else ""
         out.print(f"[{SEVERITY_STYLES[one.severity]}]{SEVERITY_MARKS[one.severity]:>7}[/]  {about}{_safe(one.text)}")
         out.print(f"         [dim]because {_safe(one.because)}[/]")
         for extra in filter(None, (one.proposal, one.caution)):

@@ -31,6 +31,9 @@ TOLD, AT_CEILING = 0.1, 0.98
 IN_MG_KG = ("nutrient", "salt", "micronutrient", "trace element")
 """Families whose soil values are printed in mg/kg; conductivity has its own unit."""
 SHOWN_NOTES = ("short_of_nutrient",)
+TOLD_SHORT = 0.05
+"""Shortfalls below this share of the need are not told."""
+UNSAID = (*SHOWN_NOTES, "several_samples")
 
 _READING: tuple[Line, ...] = (
     (
@@ -63,12 +66,13 @@ def beds_section(plan: SeasonPlan, looks: dict[str, Swatch], units: Units) -> Se
     parts: list[Block] = [
         Para(intro, "soft"),
         Items(_READING),
-        *(bed_part(plan, one, looks, units, fresh=number_ > 0) for number_, one in enumerate(plan.beds)),
+        _glance(plan, units),
+        *(bed_part(plan, one, looks, units) for one in plan.beds),
     ]
     return Section("Bed by bed", "beds", parts, fresh=True)
 
 
-def bed_part(plan: SeasonPlan, bed: BedPlan, looks: dict[str, Swatch], units: Units, *, fresh: bool) -> Section:
+def bed_part(plan: SeasonPlan, bed: BedPlan, looks: dict[str, Swatch], units: Units) -> Section:
     """Return everything about one bed."""
     parts: list[Block] = [Para(_facts(bed, units), "soft")]
     parts += [Notice(one) for one in bed_findings(plan, bed)]
@@ -80,9 +84,32 @@ def bed_part(plan: SeasonPlan, bed: BedPlan, looks: dict[str, Swatch], units: Un
     ceilings: list[Block] = (
         [Figure(ceiling_chart(bed, units), brief=True)] if any(one.share > 0 for one in bed.ceilings) else []
     )
-    parts.append(Grid([*ceilings, _soil(bed)]))
-    parts += [*_ceilings(bed, units), *_remarks(plan, bed)]
-    return Section(bed.name, f"bed-{bed.id}", parts, fresh=fresh, kicker="Bed")
+    parts.append(Grid([*ceilings, _soil(plan, bed)]))
+    parts += _ceilings(bed, units)
+    return Section(bed.name, f"bed-{bed.id}", parts, fresh=True)
+
+
+def _glance(plan: SeasonPlan, units: Units) -> Table:
+    """Return all beds in one table: what each gets, how well it is covered and what it is short of."""
+    rows: list[Sequence[Line]] = []
+    for bed in plan.beds:
+        given = ", ".join(f"{one.stuff_name.lower()} {units.mass(one.kg)}" for one in bed.given) or "nothing"
+        short = [
+            f"{key} {number(units.g_m2(one), 2)}"
+            for key, one in bed.short.items()
+            if one > TOLD_SHORT * max(bed.need[key], 1e-9)
+        ]
+        rows.append(
+            (Say(bed.name, anchor=f"bed-{bed.id}"), given, share_text(bed.cover_share), ", ".join(short) or "no")
+        )
+    columns = (
+        Column("Bed", wide=1.2),
+        Column("Gets in the season", wide=3),
+        Column("Covered", "right", wide=0.7),
+        Column("Short", "right", wide=1),
+    )
+    note = f"Covered: share of the mulch wanted on growing crops. Short: {units.name('nutrient rate')} missing at the end of the season."
+    return Table("Beds at a glance", columns, rows, note)
 
 
 def bed_findings(plan: SeasonPlan, bed: BedPlan) -> list[Finding]:
@@ -156,7 +183,7 @@ def _given_row(one: Given, units: Units) -> Sequence[Line]:
     )
 
 
-def _soil(bed: BedPlan) -> Block:
+def _soil(plan: SeasonPlan, bed: BedPlan) -> Block:
     test = bed.need_data.test
     if not test.values:
         return Para("No soil test of this bed. A medium soil is assumed.")
@@ -171,7 +198,8 @@ def _soil(bed: BedPlan) -> Block:
             )
         )
     classed = any(class_source(key, one.method) for key, one in test.values.items() if test.nutrient_class(key))
-    note = f"From: {listing(list(test.origin))}." + (" Classes by the table of each extractant." if classed else "")
+    note = f"From: {listing(list(test.origin))}." + (" Classes by the table of each extractant. " if classed else " ")
+    note += _remarks(plan, bed)
     columns = (Column("Soil test", wide=2), Column("Value", "right", wide=1.2), Column("Class", wide=0.9))
     return Table(f"Soil test of {bed.name}", columns, rows, note)
 
@@ -189,11 +217,11 @@ def _soil_number(key: str, value_si: float) -> str:
     return quantity_text(float(from_si(value_si, unit)), unit)
 
 
-def _remarks(plan: SeasonPlan, bed: BedPlan) -> list[Block]:
-    """Return what the reading of the bed's reports remarked, in one small paragraph."""
+def _remarks(plan: SeasonPlan, bed: BedPlan) -> str:
+    """Return what the reading of the bed's reports remarked."""
     about = [one for one in plan.findings if one.about.split(" · ")[0] == bed.name and one.severity == "note"]
-    texts = dict.fromkeys(sentence(one.text) for one in about if one.code not in SHOWN_NOTES)
-    return [Para("On the soil reports: " + " ".join(texts), "soft")] if texts else []
+    texts = dict.fromkeys(sentence(one.text) for one in about if one.code not in UNSAID)
+    return " ".join(texts)
 
 
 def _ceilings(bed: BedPlan, units: Units) -> list[Block]:

@@ -129,9 +129,10 @@ class Entry:
 
 @dataclass(frozen=True)
 class SourceList:
-    """The published works that figures rest on, by key."""
+    """The published works that figures rest on, by key; brief ones run on in one small paragraph."""
 
     keys: Sequence[str]
+    brief: bool = False
 
 
 Block = Para | Items | Facts | Notice | Table | Figure | Grid | Fold | Section | Entry | SourceList

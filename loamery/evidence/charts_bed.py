@@ -34,7 +34,7 @@ def need_charts(plan: SeasonPlan, bed: BedPlan, looks: dict[str, Swatch], units:
         for key in "NPK"
     ]
     return make_chart(
-        alt.vconcat(*parts, spacing=2),
+        alt.vconcat(*parts, spacing=8),
         width=0,
         height=0,
         key=f"needs-{bed.id}",
@@ -93,7 +93,7 @@ def _one_nutrient(bed: BedPlan, key: str, looks: dict[str, Swatch], units: Units
         mark.encode(x="x:Q", y=at),
     ]
     title = alt.TitleParams(name, fontSize=11, color=SOFT, offset=2, fontWeight="normal")
-    return alt.layer(*layers).properties(width=WIDTH, height=36, title=title)
+    return alt.layer(*layers).properties(width=WIDTH, height=34, title=title)
 
 
 def _axis(key: str, units: Units) -> Any:

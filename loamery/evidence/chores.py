@@ -9,15 +9,6 @@ from loamery.evidence.picture import hours_chart
 from loamery.evidence.text import Units, buckets_text, hours_text, quantity_text, week_text
 from loamery.season.plan import Action, SeasonPlan
 
-VERBS = {
-    "collect": "Fetch",
-    "build": "Build",
-    "turn": "Turn",
-    "feed": "Feed",
-    "mulch": "Mulch with",
-    "dig_in": "Work in",
-}
-
 
 def chores_section(plan: SeasonPlan, units: Units) -> Section:
     """Return the chores of every week as a table to tick off, and the hours they take."""
@@ -34,11 +25,10 @@ def chores_section(plan: SeasonPlan, units: Units) -> Section:
     parts: list[Block] = [Para(intro, "soft"), Figure(hours_chart(plan))]
     columns = (
         Column("Done", tick=True, wide=0.5),
-        Column("Chore", wide=3.2),
-        Column("Where", wide=2.2),
-        Column("Weight", "right", wide=1),
-        Column("Volume", "right", wide=1),
-        Column("Buckets", "right", wide=0.8),
+        Column("Chore", wide=5.6),
+        Column("Weight", "right", wide=0.8),
+        Column("Volume", "right", wide=0.8),
+        Column("Buckets", "right", wide=0.7),
     )
     if rows:
         parts.append(Table("Chores by week", columns, rows))
@@ -52,7 +42,6 @@ def _row(one: Action, units: Units) -> Sequence[Line]:
     return (
         "",
         _words(one, units),
-        ("from " if one.task == "collect" else "") + one.target_name,
         units.mass(one.kg) if amounts else "",
         units.litres(one.volume_l) if amounts else "",
         buckets_text(one.buckets) if amounts else "",
@@ -60,16 +49,19 @@ def _row(one: Action, units: Units) -> Sequence[Line]:
 
 
 def _words(one: Action, units: Units) -> Line:
-    what = one.stuff_name.lower() if one.task in ("collect", "mulch", "dig_in", "feed") else ""
-    if one.task == "feed":
-        head = f"Feed the worms {what}"
-    elif one.task in ("build", "turn"):
-        head = f"{VERBS[one.task]} the heap"
-    else:
-        head = f"{VERBS[one.task]} {what}"
+    what = one.stuff_name.lower()
+    heads = {
+        "collect": (f"Fetch {what}", f" from {one.target_name}"),
+        "build": ("Build the heap", f" in {one.target_name}"),
+        "turn": ("Turn the heap", f" in {one.target_name}"),
+        "feed": (f"Feed {what} to the worms", f" in {one.target_name}"),
+        "mulch": (f"Mulch {one.target_name}", f" with {what}"),
+        "dig_in": (f"Work {what}", f" into {one.target_name}"),
+    }
+    head, tail = heads[one.task]
     more = [_depth(one.depth_m, units)] if one.depth_m > 0 else []
     more += [one.detail] if one.detail else []
-    return (head, Say(f", {', '.join(more)}", soft=True)) if more else head
+    return (head, tail, Say(f", {', '.join(more)}" if more else "", soft=True))
 
 
 def _depth(depth_m: float, units: Units) -> str:

@@ -52,7 +52,8 @@ def _batch(plan: SeasonPlan, batch: Batch, units: Units) -> Section:
     for key, kg in sorted(batch.parts_kg.items(), key=lambda item: -item[1]):
         litres = from_si(kg / plan.compositions[key].median("bulk_density"), "L")
         buckets = max(round(2 * litres / plan.garden.info.bucket_l) / 2, 0.5)
-        rows.append((plan.garden.material(key).name, units.mass(kg), units.litres(litres), buckets_text(buckets)))
+        weight = Say(units.mass(kg), f"{batch.recipe.id}/blend/amount/{key}")
+        rows.append((plan.garden.material(key).name, weight, units.litres(litres), buckets_text(buckets)))
     if batch.water_l > 0.5:
         buckets = max(round(2 * batch.water_l / plan.garden.info.bucket_l) / 2, 0.5)
         rows.append(("Water", units.mass(batch.water_l), units.litres(batch.water_l), buckets_text(buckets)))

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from loamery.evidence.block import Block, Column, Figure, Fold, Grid, Items, Line, Notice, Para, Say, Section, Table
 from loamery.evidence.cautions import cautions_for
 from loamery.evidence.charts_material import composition_chart, shown_keys, use_words, uses_chart
 from loamery.evidence.text import NBSP, SEVERITY_WORDS, Units, listing, number, plural, range_text, sentence, unit_words
-from loamery.finding import Band, Finding, by_severity
+from loamery.finding import Band, Finding, Ledger, by_severity
 from loamery.garden.model import Garden
 from loamery.garden.report import LabReport
 from loamery.lab.composition import Composition
@@ -36,9 +36,7 @@ def materials_section(plan: SeasonPlan, units: Units) -> Section:
         found = [each for each in by_severity(plan.findings) if each.about.split(" · ")[0] == one.name]
         inner = material_parts(composition, one.name, reports, plan.garden, units, planned_uses(one), found)
         anchor = f"material-{one.material}"
-        parts.append(
-            Section(one.name, anchor, [Para(_used(plan, one, units), "soft"), *inner], fresh=True, kicker="Material")
-        )
+        parts.append(Section(one.name, anchor, [Para(_used(plan, one, units), "soft"), *inner], fresh=True))
     return Section("Materials", "materials", parts, fresh=True)
 
 
@@ -100,6 +98,8 @@ def material_parts(
     units: Units,
     uses: Sequence[str],
     findings: Sequence[Finding],
+    *,
+    brief: bool = False,
 ) -> list[Block]:
     """Return everything about one material.
 
@@ -108,18 +108,36 @@ def material_parts(
     reports : its laboratory reports; none when there is none yet.
     garden : whose limits apply; None shows no limits.
     uses : of this material, as the caution table names them.
-    findings : about this material.
+    findings : about this material; brief: warnings in a list, notes left out.
     """
     parts: list[Block] = [Para(_rests_on(reports))]
     parts.append(Grid([Figure(composition_chart(composition, name, units)), _grades(composition, reports, name)]))
     figures = _figures(composition, name, units, shown_keys(composition))
     parts.append(Grid([figures, *_limits(composition, reports, garden, name)]))
-    parts += [Notice(one) for one in findings if one.severity != "note"]
+    parts += _told(findings, name, brief)
+    parts += caution_list(composition.kind, uses)
+    return parts
+
+
+def _told(findings: Sequence[Finding], name: str, brief: bool) -> list[Block]:
+    """Return what was found about a material's figures."""
+    grave = [one for one in findings if one.severity != "note"]
+    if brief:
+        lines: list[Line] = [(Say(f"{SEVERITY_WORDS[one.severity]}: ", strong=True), one.text) for one in grave]
+        return [Para(Say("On the figures", strong=True)), Items(lines)] if lines else []
+    parts: list[Block] = [Notice(one) for one in grave]
     notes = [Notice(one) for one in findings if one.severity == "note" and one.code != "published_only"]
     if notes:
         parts.append(Fold(f"{plural(len(notes), 'remark')} on the figures of {name.lower()}", notes))
-    parts += caution_list(composition.kind, uses)
     return parts
+
+
+def label_traces(reports: Iterable[LabReport]) -> Ledger:
+    """Return where the label grades of reports come from."""
+    ledger = Ledger()
+    for report in reports:
+        ledger.merge({one.id: one for one in label_grade(report).traces})
+    return ledger
 
 
 def caution_list(kind: str, uses: Sequence[str]) -> list[Block]:
@@ -135,7 +153,7 @@ def _rests_on(reports: Sequence[LabReport]) -> Line:
             Say("No laboratory report yet. ", strong=True),
             "All figures are published ranges of this kind of material.",
         )
-    told = [one.name + (" (invented)" if one.invented else "") for one in reports]
+    told = [one.name + (" (invented)" if one.invented and "(invented)" not in one.name else "") for one in reports]
     return f"Rests on {plural(len(reports), 'laboratory report')} and on published ranges: {listing(told)}."
 
 
@@ -148,7 +166,11 @@ def _grades(composition: Composition, reports: Sequence[LabReport], name: str) -
             for side in SIDES:
                 shown = [grade.of(when)[side][LABEL_TERMS[key]] for key in NUTRIENTS]
                 if any(one is not None for one in shown):
-                    figures = ["?" if one is None else number(one) for one in shown]
+                    here = f"label/{report.name}/{when}/{side}"
+                    figures = [
+                        "?" if one is None else Say(number(one), f"{here}/{LABEL_TERMS[key]}")
+                        for key, one in zip(NUTRIENTS, shown, strict=True)
+                    ]
                     rows.append((f"{WHEN_WORDS[when]}, {SIDE_WORDS[side]}", *figures))
     rows.append(Say("Expected in the next load"))
     for side in SIDES:
@@ -262,6 +284,8 @@ def worth_line(composition: Composition) -> str:
     """Return in one sentence what a tonne of a material holds, as received."""
     found: Mapping[str, Band | None] = {key: label_band(composition, key, "as_received") for key in NUTRIENTS}
     parts = [
-        f"{number(10 * one.median, 2)}{NBSP}kg {LABEL_TERMS[key]}" for key, one in found.items() if one is not None
+        f"{number(10 * one.median, 2)}{NBSP}kg {term}"
+        for term, one in zip(TERM_WORDS, found.values(), strict=True)
+        if one is not None
     ]
     return sentence(f"a tonne as received holds about {listing(parts)}")

@@ -180,7 +180,6 @@ def picture_section(plan: SeasonPlan, looks: dict[str, Swatch], units: Units) ->
         (
             Figure(season_picture(plan, looks), printed=season_picture(plan, looks, paper=True)),
             Para(key_line(looks), "soft"),
-            _places(plan, units),
         ),
         fresh=True,
     )
@@ -195,15 +194,3 @@ def key_line(looks: dict[str, Swatch]) -> Line:
             f"{NBSP}{look.name.lower()}" + ("." if number_ == len(looks) - 1 else ", "),
         ]
     return tuple(parts)
-
-
-def _places(plan: SeasonPlan, units: Units) -> Table:
-    """Return the season's totals by place, the picture in figures."""
-    rows: list[Sequence[Line]] = []
-    for bed in plan.beds:
-        given = ", ".join(f"{one.stuff_name.lower()} {units.mass(one.kg)}" for one in bed.given) or "nothing"
-        rows.append((Say(bed.name, anchor=f"bed-{bed.id}"), given, share_text(bed.cover_share)))
-    columns = (Column("Bed", wide=1.1), Column("Gets in the season", wide=3), Column("Covered", "right", wide=0.7))
-    return Table(
-        "What each bed gets in the season", columns, rows, "Covered: share of the mulch wanted on growing crops."
-    )

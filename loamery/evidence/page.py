@@ -46,7 +46,7 @@ class Page:
         self.charts: dict[str, Chart] = {}
         self.printed: dict[str, Chart] = {}
         sections = [self._section(one) for one in sheet.sections]
-        closing = _closing(follow) if sheet.appendix else ()
+        closing = _closing(follow) if sheet.appendix else _works(follow)
         sections += [self._section(one) for one in closing]
         self.data: Data = {
             "kind": sheet.kind,
@@ -99,10 +99,8 @@ class Page:
             case Entry():
                 return {"block": "entry", **self._entry(one.trace)}
             case SourceList():
-                return {
-                    "block": "sources",
-                    "sources": [_source(key, self.follow.cited.get(key, 0)) for key in one.keys],
-                }
+                works = [_source(key, self.follow.cited.get(key, 0)) for key in one.keys]
+                return {"block": "sources", "brief": one.brief, "sources": works}
 
     def _line(self, line: Line) -> list[Data]:
         parts = line if isinstance(line, tuple) else (line,)
@@ -129,7 +127,10 @@ class Page:
         }
 
     def _cited(self, keys: Sequence[str]) -> list[Data]:
-        return [{"key": key, "number": self.follow.cited[key]} for key in self.follow.cite(keys)]
+        return [
+            {"key": key, "number": self.follow.cited[key]}
+            for key in sorted(self.follow.cite(keys), key=self.follow.cited.__getitem__)
+        ]
 
     def _table(self, one: Table) -> Data:
         rows = [
@@ -180,6 +181,11 @@ def _source(key: str, number: int) -> Mapping[str, object]:
         "read_words": READ_WORDS.get(one.read, one.read),
         "note": one.note,
     }
+
+
+def _works(follow: Follow) -> tuple[Section, ...]:
+    """Return the sources alone, small, for a sheet of one page."""
+    return (Section("Sources", "sources", (SourceList(list(follow.cited), brief=True),)),) if follow.cited else ()
 
 
 def _closing(follow: Follow) -> tuple[Section, ...]:

@@ -13,7 +13,7 @@ DARK = {INK: "#e6ece8", SOFT: "#a9b7b0", LINE: "#3d4a44", PAPER: "#161c19", MIST
 """What the neutral colours become on a dark screen; marks keep theirs."""
 
 _MARKS = (
-    "#1d6a57",
+    "#1f6f5b",
     "#e0a030",
     "#3d5c9c",
     "#b4532f",

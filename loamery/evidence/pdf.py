@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import re
 import tempfile
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any, Literal
@@ -13,17 +15,53 @@ from loamery.evidence.page import Page
 
 STANDARD: Literal["ua-1"] = "ua-1"
 """PDF/UA-1: every picture has words, every heading is tagged."""
+SIZE_PT = 9.6
+ONE_PAGE_SIZES_PT = (9.4, 8.8, 8.2, 7.6, 7.1)
+"""Sizes of type tried, in this order, until a sheet of one page fits on it."""
 
 
-def pdf_page(page: Page, *, compact: bool = False) -> bytes:
-    """Return a sheet as PDF.
+def pdf_page(page: Page) -> bytes:
+    """Return a sheet as PDF."""
+    with _laid_out(page, compact=False) as work:
+        return work.pdf(SIZE_PT)
 
-    Parameters
-    ----------
-    compact : smaller type and no page breaks between parts, for a sheet of one page.
-    """
-    import typst
 
+def pdf_one_page(page: Page) -> bytes:
+    """Return a sheet as PDF of one page, in the largest type that fits; in the smallest, it may run over."""
+    with _laid_out(page, compact=True) as work:
+        return work.pdf(_fitting(work, ONE_PAGE_SIZES_PT))
+
+
+class _Work:
+    """A folder with everything typst needs."""
+
+    def __init__(self, folder: Path, fonts: Path) -> None:
+        import typst
+
+        self._compiler = typst.Compiler(
+            str(folder / "sheet.typ"), root=str(folder), font_paths=[str(fonts)], ignore_system_fonts=True
+        )
+
+    def pdf(self, size_pt: float) -> bytes:
+        """Return the document in a size of type."""
+        made = self._compiler.compile(sys_inputs={"size": str(size_pt)}, pdf_standards=STANDARD, format="pdf")
+        if not isinstance(made, bytes):
+            raise TypeError("typst gave no single document")
+        return made
+
+
+def _fitting(work: _Work, sizes: Sequence[float]) -> float:
+    return next((size for size in sizes if _page_count(work.pdf(size)) <= 1), sizes[-1])
+
+
+def _page_count(pdf: bytes) -> int:
+    found = re.search(rb"/Type\s*/Pages\b.*?/Count\s+(\d+)|/Count\s+(\d+).{0,80}?/Type\s*/Pages\b", pdf, re.S)
+    return int(found.group(1) or found.group(2)) if found else 0
+
+
+@contextmanager
+def _laid_out(page: Page, *, compact: bool) -> Iterator[_Work]:
+    """Write template, data and pictures into a folder of their own."""
     with tempfile.TemporaryDirectory() as made, as_file(files("loamery.evidence")) as package:
         folder = Path(made)
         sizes = _write_charts(page, folder / "charts")
@@ -31,14 +69,7 @@ def pdf_page(page: Page, *, compact: bool = False) -> bytes:
         (folder / "sheet.json").write_text(json.dumps(data, ensure_ascii=False), encoding="utf-8")
         template = (package / "templates" / "sheet.typ").read_text(encoding="utf-8")
         (folder / "sheet.typ").write_text(template, encoding="utf-8")
-        made_pdf = typst.compile(
-            str(folder / "sheet.typ"),
-            root=str(folder),
-            font_paths=[str(package / "fonts")],
-            ignore_system_fonts=True,
-            pdf_standards=STANDARD,
-        )
-    return bytes(made_pdf)
+        yield _Work(folder, package / "fonts")
 
 
 def _write_charts(page: Page, folder: Path) -> dict[str, tuple[float, float]]:
@@ -57,9 +88,7 @@ def _sized(value: Any, sizes: dict[str, tuple[float, float]]) -> Any:
     """Return the data with the natural size beside every figure."""
     if isinstance(value, list):
         return [_sized(one, sizes) for one in value]
-    if isinstance(value, dict):
-        more = (
-            dict(zip(("width", "height"), sizes[value["key"]], strict=True)) if value.get("block") == "figure" else {}
-        )
-        return {key: _sized(one, sizes) for key, one in value.items()} | more
-    return value
+    if not isinstance(value, dict):
+        return value
+    more = dict(zip(("width", "height"), sizes[value["key"]], strict=True)) if value.get("block") == "figure" else {}
+    return {key: _sized(one, sizes) for key, one in value.items()} | more

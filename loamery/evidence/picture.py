@@ -19,6 +19,8 @@ PAPER_WIDTH, PAPER_GUTTER, PAPER_WEEK = 650.0, 112.0, (11.0, 24.0)
 """Width of the picture on paper, of the names beside, and the least and greatest width of a week, px."""
 NARROW = 16.0
 """Weeks narrower than this carry smaller letters and every other date."""
+NAME_LETTERS = 6.4
+"""Width of an average letter of the names, px."""
 FEW_LETTERS = 5.2
 """Width of an average letter of the crop labels, px; a label that does not fit is left out."""
 
@@ -26,7 +28,8 @@ FEW_LETTERS = 5.2
 def stuff_swatches(plan: SeasonPlan) -> dict[str, Swatch]:
     """Return the look of every stuff the plan moves, composts and castings included."""
     names = {one.id: one.name for one in plan.garden.materials}
-    used = {one.stuff: one.stuff_name for one in plan.actions if one.stuff}
+    used = {one.stuff: one.stuff_name for one in plan.actions if one.task in ("mulch", "dig_in", "feed")}
+    used |= {key: names[key] for batch in plan.batches for key in batch.parts_kg}
     given = {one.stuff: one.stuff_name for bed in plan.beds for one in bed.given}
     order = [key for key in names if key in used or key in given]
     rest = [key for key in {**given, **used} if key not in names]
@@ -52,6 +55,16 @@ class _Canvas:
             {"x": x, "y": y, "text": text, "size": 10, "ink": INK, "align": "left", "bold": False} | style
         )
 
+    def name(self, text: str) -> None:
+        """Write the name of a row, on two lines where one is too narrow."""
+        words, lines = text.split(), [""]
+        for word in words:
+            if lines[-1] and (len(lines[-1]) + len(word) + 1) * NAME_LETTERS > self.gutter and len(lines) < 2:
+                lines.append("")
+            lines[-1] = f"{lines[-1]} {word}".strip()
+        for number_, line in enumerate(lines):
+            self.word(0, self.y + 7 + 12 * number_, line, size=11.5, bold=True)
+
     def line(self, x: float, y: float, x2: float, y2: float) -> None:
         self.lines.append({"x": x, "x2": x2, "y": y, "y2": y2})
 
@@ -75,7 +88,7 @@ def season_picture(plan: SeasonPlan, looks: dict[str, Swatch], *, paper: bool = 
         if fed:
             tops.append(canvas.y)
             _marks(canvas, worm_bed.name, "fed", fed, looks, rows, canvas.y + 2)
-            canvas.y += _stack(fed) * MARK_HEIGHT + GAP
+            canvas.y += max(_stack(fed) * MARK_HEIGHT, 26.0) + GAP
     for top in tops:
         canvas.line(0, top - GAP / 2, width, top - GAP / 2)
     _months(canvas, plan, canvas.y)
@@ -87,7 +100,8 @@ def season_picture(plan: SeasonPlan, looks: dict[str, Swatch], *, paper: bool = 
         title="The season at a glance",
         alt=_alt(plan, looks, units),
         caption="Each row is a bed, a heap or a worm bed; each column is a week. Pale bars are crops in the bed. A coloured "
-        "box is a material that goes there in that week; its letters are in the key, its kilograms in the chores.",
+        "box is a material that goes there in that week; its letters are in the key, its kilograms in the chores. A heap begins with the "
+        "shares of what it is built from and runs until its compost is ready.",
         sources=(),
         data=tuple(rows),
         wide=True,
@@ -128,7 +142,7 @@ def _stack(actions: list[Action]) -> int:
 def _marks(
     canvas: _Canvas, place: str, how: str, actions: list[Action], looks: dict[str, Swatch], rows: list[Row], top: float
 ) -> None:
-    canvas.word(0, canvas.y + 6, place, size=11.5, bold=True)
+    canvas.name(place)
     height: dict[int, int] = {}
     for one in sorted(actions, key=lambda one: (one.week, list(looks).index(one.stuff))):
         level = height.get(one.week, 0)
@@ -155,7 +169,7 @@ def _row(place: str, how: str, what: str, day: date, kg: float, letters: str) ->
 def _heap(
     canvas: _Canvas, plan: SeasonPlan, name: str, batches: list[Batch], looks: dict[str, Swatch], rows: list[Row]
 ) -> None:
-    canvas.word(0, canvas.y + 7, name, size=11.5, bold=True)
+    canvas.name(name)
     for batch in batches:
         end = min(batch.ready_week, plan.calendar.weeks)
         x, y = canvas.gutter + batch.week * canvas.week, canvas.y
@@ -166,14 +180,12 @@ def _heap(
                 canvas.box(x + 1, y, kg * share - 1, MARK_HEIGHT - 2, looks[key].colour)
             rows.append(_row(name, "built into a heap", plan.garden.material(key).name, batch.day, kg, ""))
             x += kg * share
-        ready = (
-            f"ready {plan.calendar.label(batch.ready_week)}"
-            if batch.ready_week < plan.calendar.weeks
-            else "for next season"
-        )
-        words = f"{batch.recipe.compost_name}, {ready}"
-        canvas.word(x + 6, y + MARK_HEIGHT / 2 - 1, words, size=9.5, ink=INK)
-    canvas.y += MARK_HEIGHT + GAP
+        words = batch.recipe.compost_name
+        room = canvas.gutter + canvas.week * plan.calendar.weeks - x
+        left = len(words) * FEW_LETTERS > room
+        at = canvas.gutter + batch.week * canvas.week - 6 if left else x + 6
+        canvas.word(at, y + MARK_HEIGHT / 2 - 1, words, size=9.5, align="right" if left else "left")
+    canvas.y += max(MARK_HEIGHT, 26.0 if len(name) * NAME_LETTERS > canvas.gutter else 0.0) + GAP
 
 
 def _months(canvas: _Canvas, plan: SeasonPlan, bottom: float) -> None:

@@ -13,7 +13,7 @@ from loamery.evidence.chores import chores_section
 from loamery.evidence.closing import cautions_section, method_section
 from loamery.evidence.follow import Follow
 from loamery.evidence.heaps import heaps_section
-from loamery.evidence.materials import materials_section
+from loamery.evidence.materials import label_traces, materials_section
 from loamery.evidence.opening import first_section, picture_section
 from loamery.evidence.page import Page
 from loamery.evidence.picture import stuff_swatches
@@ -59,7 +59,9 @@ def season_page(plan: SeasonPlan, on: date | None = None) -> Page:
             method_section(plan),
         ],
     )
-    return Page(sheet, Follow(plan.ledger))
+    ledger = label_traces(one for reports in plan.reports.values() for one in reports)
+    ledger.merge(plan.ledger)
+    return Page(sheet, Follow(ledger))
 
 
 def write_report(
@@ -93,7 +95,7 @@ def write_report(
     return written + write_charts(page, folder / "charts")
 
 
-def render(page: Page, one: str, tell: Progress, *, compact: bool = False) -> bytes:
+def render(page: Page, one: str, tell: Progress) -> bytes:
     """Return a sheet in one format."""
     from loamery.evidence.html import html_page
     from loamery.evidence.pdf import pdf_page
@@ -102,7 +104,7 @@ def render(page: Page, one: str, tell: Progress, *, compact: bool = False) -> by
         tell("writing the web page")
         return html_page(page).encode("utf-8")
     tell("setting the PDF")
-    return pdf_page(page, compact=compact)
+    return pdf_page(page)
 
 
 def write_charts(page: Page, folder: Path) -> list[Path]:

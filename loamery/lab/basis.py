@@ -7,9 +7,11 @@ from dataclasses import dataclass, replace
 
 from loamery.finding import Finding
 from loamery.garden.report import Determination, Question
-from loamery.lab.entries import Case
-from loamery.lab.spellings import parse_phrase, plain_basis
+from loamery.lab.case import LEAVE_OUT, Case
+from loamery.lab.spellings import UnitReading, parse_phrase, plain_basis
+from loamery.lab.values import answered
 from loamery.names import quantity
+from loamery.units import to_si
 
 _WORDS = {"dry": "dry basis", "as_received": "as received"}
 
@@ -22,14 +24,19 @@ class Open:
     ----------
     made : the determination, basis not yet set.
     case : the entry it comes from.
-    unit_basis : basis printed with its unit, empty if none.
-    solids : it was printed as dry matter.
+    unit : its unit, with the basis printed beside it if any.
     """
 
     made: Determination
     case: Case
-    unit_basis: str
-    solids: bool = False
+    unit: UnitReading
+
+    def ask(self, kind: str, text: str, options: Sequence[str], questions: list[Question]) -> str:
+        """Return the answer a person gave; without one, ask among the questions of the sample."""
+        answer = self.case.ask(kind, text, options)
+        if not answer:
+            questions.append(self.case.questions[-1])
+        return answer
 
 
 def needs_basis(key: str) -> bool:
@@ -62,7 +69,7 @@ def settle_basis(
             )
             out.append(replace(one.made, basis=kept))
         elif basis == "both":
-            out += _conflict(one, answer, questions)
+            out += _conflict(one, questions)
         elif basis:
             out.append(replace(one.made, basis=plain_basis(basis)))
         else:
@@ -74,7 +81,7 @@ def _printed(one: Open) -> tuple[str, str]:
     """Return the basis printed in the row or its column, and the basis that holds after section and title."""
     column, head, *around = (*one.case.entry.bases, "", "", "", "")[:4]
     cell = parse_phrase(column, "head").basis if column else ""
-    row = {basis for basis in (one.unit_basis, one.case.entry.phrase.basis, cell) if basis}
+    row = {basis for basis in (one.unit.basis, one.case.entry.phrase.basis, cell) if basis}
     near = row | ({head} if head else set())
     if len(near) > 1 or "both" in near:
         return "both", "both"
@@ -84,14 +91,10 @@ def _printed(one: Open) -> tuple[str, str]:
     return "", next((basis for basis in around if basis), "")
 
 
-def _conflict(one: Open, answer: str, questions: list[Question]) -> list[Determination]:
-    key = f"basis of {one.case.name}"
-    own = one.case.answers.get(key, "").strip().replace(" ", "_") or answer
-    if own in _WORDS:
-        return [replace(one.made, basis=plain_basis(own))]
+def _conflict(one: Open, questions: list[Question]) -> list[Determination]:
     text = f"The report speaks of both dry and as-received results around “{one.case.name}”. On which basis is it?"
-    questions.append(Question(key, text, ("dry", "as_received"), "", one.case.where))
-    return []
+    own = one.ask("basis of", text, ("dry", "as_received"), questions).replace(" ", "_")
+    return [replace(one.made, basis=plain_basis(own))] if own in _WORDS else []
 
 
 def _silent(
@@ -132,12 +135,10 @@ def _moisture(
     In a dry column it repeats itself or is zero; a moisture that says of itself that it is on dry basis is asked.
     """
     column, head = (*one.case.entry.bases, "", "")[:2]
-    own = {one.unit_basis, one.case.entry.phrase.basis, parse_phrase(column, "head").basis if column else ""} - {""}
+    own = {one.unit.basis, one.case.entry.phrase.basis, parse_phrase(column, "head").basis if column else ""} - {""}
     made = replace(one.made, basis="as_received")
-    if (own == {"dry"} or "both" in own or len(own) > 1) and not one.case.answers.get(f"value of {one.case.name}"):
-        text = f"“{one.case.name}” is printed on dry basis. How much water is in the sample as received?"
-        questions.append(Question(f"value of {one.case.name}", text, ("a number", "leave out"), "", one.case.where))
-        return []
+    if own - {"as_received"}:
+        return _water(one, "is printed on dry basis", questions)
     if head != "dry" or own:
         return [made]
     wet = [
@@ -152,9 +153,7 @@ def _moisture(
     ):
         return []  # nought in the dry column, or the same figure twice
     if wet:
-        text = f"“{one.case.name}” has another figure in the dry column. Which is the water in the sample as received?"
-        questions.append(Question(f"value of {one.case.name}", text, ("a number", "leave out"), "", one.case.where))
-        return []
+        return _water(one, "has another figure in the dry column", questions)
     findings.append(
         Finding(
             "moisture_as_received",
@@ -166,3 +165,14 @@ def _moisture(
         )
     )
     return [made]
+
+
+def _water(one: Open, why: str, questions: list[Question]) -> list[Determination]:
+    """Ask for the water in the sample as received, in the unit printed; return it when a person has said it."""
+    text = f"“{one.case.name}” {why}. How much water is in the sample as received, in {one.unit.printed}?"
+    answer = one.ask("value of", text, ("a number", LEAVE_OUT), questions)
+    given = answered(one.case, answer) if answer else None
+    if given is None or given.value is None or given.censored != "no" or to_si(given.value, one.unit.unit) >= 1.0:
+        return []
+    value = to_si(given.value, one.unit.unit)
+    return [replace(one.made, value=value, basis="as_received", raw_value=given.shown, replicates=())]

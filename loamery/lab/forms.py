@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from loamery.garden.report import Question, Subject
-from loamery.lab.entries import Case, Reading
+from loamery.garden.report import Subject
+from loamery.lab.case import LEAVE_OUT, Case, Reading
+from loamery.lab.layout import Entry
 from loamery.lab.spellings import UnitReading, extractant_of, has_forms, parse_phrase, parse_unit, plain_fraction
-from loamery.lab.vocabulary import Analyte, norm
-from loamery.names import Fraction, Quantity
+from loamery.lab.vocabulary import Analyte, analyte_table, norm
+from loamery.names import Fraction, Quantity, quantities
 from loamery.units import charge_mass, element_share, unit
 
 UNIT_OPTIONS = {
@@ -35,10 +36,44 @@ CONTAMINANTS = ("As", "Ba", "Cd", "Co", "Cr", "Hg", "Ni", "Pb", "Se")
 """Elements whose plain name means the total in soil and in materials alike; soil tests for plants do not extract them."""
 
 
+def analyte_in(case: Case) -> Analyte | None:
+    """Return the analyte of an entry; None after a question or a finding where it is not certain."""
+    phrase = case.entry.phrase
+    one = phrase.analyte
+    if one is not None and one.role != "left_out" and not _saturation(case.entry):
+        return one
+    if one is None and phrase.guess is not None and phrase.guess.role != "left_out" and phrase.unknown:
+        words = ", ".join(f"“{word}”" for word in phrase.unknown if word)
+        text = f"“{case.name}” holds words that were not understood ({words}). Which quantity is it?"
+        answer = case.ask("analyte", text, (phrase.guess.quantity, LEAVE_OUT), phrase.guess.quantity)
+        return _named(case, answer, phrase.guess)
+    if answer := case.answers.get(f"analyte {case.name}", "").strip():
+        return _named(case, answer, one)
+    why = "is known but not kept" if one is not None else "is no analyte known here"
+    shown = ", ".join(cell.text for cell in case.entry.values)
+    case.find("unknown_analyte", "note", f"“{case.name}” {why}; it was left out.", f"printed value {shown}")
+    return None
+
+
+def _named(case: Case, answer: str, guess: Analyte | None) -> Analyte | None:
+    """Return the analyte a person named, by glossary key or in any spelling that is known."""
+    if not answer or answer.casefold() == LEAVE_OUT:
+        return None
+    if guess is not None and answer == guess.quantity:
+        return guess
+    found = Analyte(answer) if answer in quantities() else analyte_table().get(norm(answer))
+    if found is None:
+        case.ask_again("analyte", answer, ("a key of the glossary", LEAVE_OUT))
+    return found
+
+
+def _saturation(entry: Entry) -> bool:
+    """Tell whether an entry stands in a section of shares of the exchange capacity."""
+    return "saturation" in norm(entry.section) and "extract" not in norm(entry.section)
+
+
 def unit_in(case: Case, one: Quantity, reading: Reading) -> UnitReading | None:
     """Return the unit of an entry; None after a question where none is printed or several disagree."""
-    if (answer := case.answers.get(f"unit of {case.name}", "").strip()) and (given := parse_unit(answer)) is not None:
-        return given
     texts = [
         text for text in (reading.unit, *case.entry.units, *(unit.printed for unit in case.entry.phrase.units)) if text
     ]
@@ -49,18 +84,15 @@ def unit_in(case: Case, one: Quantity, reading: Reading) -> UnitReading | None:
     if one.key in ("pH", "buffer_pH", "CN") and all(unit is None or unit.unit in ("pH", "ratio", "") for unit in found):
         return UnitReading("ratio", texts[0] if texts else "")
     if not found:
-        _no_unit(case, one, reading)
-        return None
+        return _no_unit(case, one, reading)
     known = [unit for unit in found if unit is not None and unit.unit]
     if len(known) < len(found) or len({(unit.unit, unit.species) for unit in known}) > 1:
-        _odd_unit(case, one, texts, found)
-        return None
+        return _odd_unit(case, one, texts, found)
     best = next((unit for unit in known if unit.basis), known[0])
     if len({unit.basis for unit in known if unit.basis}) > 1:
         best = replace(best, basis="both")
     if best.unit != "% of N" and not fits(best.unit, one):
-        _odd_unit(case, one, texts, found)
-        return None
+        return _odd_unit(case, one, texts, found)
     return best
 
 
@@ -72,24 +104,41 @@ def fits(name: str, one: Quantity) -> bool:
     return dimension == "charge" and one.key in ("K", "Ca", "Mg", "Na", "Al")
 
 
-def _no_unit(case: Case, one: Quantity, reading: Reading) -> None:
+def _no_unit(case: Case, one: Quantity, reading: Reading) -> UnitReading | None:
     from loamery.lab.proposals import propose_unit
 
     options = UNIT_OPTIONS.get(one.si_unit, ("%",))
     proposal = propose_unit(one, reading.value, options) if reading.value else ""
-    case.ask(
-        "unit of", f"“{case.name}” has the value {reading.shown} and no unit. In which unit is it?", options, proposal
-    )
-    case.find("unit_missing", "warning", f"“{case.name}” has no unit.", f"printed {reading.shown}", proposal)
+    text = f"“{case.name}” has the value {reading.shown} and no unit. In which unit is it?"
+    found = _unit_answer(case, one, case.ask("unit of", text, options, proposal))
+    if found is None:
+        case.find("unit_missing", "warning", f"“{case.name}” has no unit.", f"printed {reading.shown}", proposal)
+    return found
 
 
-def _odd_unit(case: Case, one: Quantity, texts: Sequence[str], found: Sequence[UnitReading | None]) -> None:
+def _odd_unit(
+    case: Case, one: Quantity, texts: Sequence[str], found: Sequence[UnitReading | None]
+) -> UnitReading | None:
     options = UNIT_OPTIONS.get(one.si_unit, ("%",))
     notes = [unit.note for unit in found if unit is not None and not unit.unit and unit.note]
     what = " and ".join(f"“{text}”" for text in dict.fromkeys(texts))
     why = f" ({notes[0]})" if notes else ""
-    case.ask("unit of", f"“{case.name}” is printed in {what}{why}. In which unit is the value?", options)
-    case.find("unit_missing", "warning", f"The unit of “{case.name}” is not certain.", f"printed {what}{why}")
+    text = f"“{case.name}” is printed in {what}{why}. In which unit is the value?"
+    given = _unit_answer(case, one, case.ask("unit of", text, options))
+    if given is None:
+        case.find("unit_missing", "warning", f"The unit of “{case.name}” is not certain.", f"printed {what}{why}")
+    return given
+
+
+def _unit_answer(case: Case, one: Quantity, answer: str) -> UnitReading | None:
+    """Return the unit a person gave; ask again where it cannot measure the quantity."""
+    if not answer or answer.casefold() == LEAVE_OUT:
+        return None
+    given = parse_unit(answer)
+    if given is None or not given.unit or (given.unit != "% of N" and not fits(given.unit, one)):
+        case.ask_again("unit of", answer, UNIT_OPTIONS.get(one.si_unit, ("%",)))
+        return None
+    return given
 
 
 def factor_in(case: Case, analyte: Analyte, one: Quantity, found: UnitReading) -> float | None:
@@ -97,25 +146,19 @@ def factor_in(case: Case, analyte: Analyte, one: Quantity, found: UnitReading) -
     choices = _species(analyte, found)
     if len(choices) > 1:
         options = tuple(f"as {choice}" for choice in choices)
-        text = f"Does “{case.name}” count {' or '.join(choices)}?"
-        answer = case.answers.get(f"form of {case.name}", "").strip()
-        picked = [choice for choice in choices if norm(answer) in (norm(choice), norm(f"as {choice}"))]
-        if not picked:
-            case.ask("form of", text, options) if not answer else case.questions.append(
-                Question(f"form of {case.name}", text, options, "", case.where)
-            )
+        answer = case.ask("form of", f"Does “{case.name}” count {' or '.join(choices)}?", options)
+        choices = [choice for choice in choices if norm(choice) in norm(answer).split()]
+        if answer and len(choices) != 1:
+            case.ask_again("form of", answer, options)
+        if len(choices) != 1:
             return None
-        choices = picked
     species = choices[0] if choices else ""
     if not species or species == one.formula or one.key in ("C", "CCE", "CaCO3", "CrVI"):
         return 1.0
     share = element_share(one.formula, species) if one.formula else 0.0
     if share <= 0.0:
-        case.ask(
-            "unit of",
-            f"“{case.name}” is printed in {found.printed}, which counts another element. In which unit is it?",
-            UNIT_OPTIONS["kg/kg"],
-        )
+        text = f"“{case.name}” is printed in {found.printed}, which counts another element. In which unit is it?"
+        case.ask("unit of", text, UNIT_OPTIONS["kg/kg"])
         return None
     return share
 
@@ -138,14 +181,9 @@ def fraction_in(case: Case, analyte: Analyte, one: Quantity, found: UnitReading)
     method = _method(case, analyte)
     if not has_forms(one.key):
         return "none", method
-    answer = norm(case.answers.get(f"form of {case.name}", ""))
-    if answer in ("total", "extractable"):
-        return plain_fraction(answer), method
     stated = _stated_fractions(case, analyte)
-    options = ("total", "extractable")
     if len(stated) > 1:
-        case.ask("form of", f"“{case.name}” is called both total and extractable. Which is it?", options)
-        return None
+        return _asked_fraction(case, method, f"“{case.name}” is called both total and extractable. Which is it?")
     if stated:
         return plain_fraction(stated.pop()), method
     return _unstated_fraction(case, one, found, method)
@@ -160,16 +198,20 @@ def _unstated_fraction(case: Case, one: Quantity, found: UnitReading, method: st
     if one.key in CONTAMINANTS:
         return "total", method
     if case.subject == "soil" and not (one.key == "N" and bulky):
-        case.ask(
-            "form of",
-            f"“{case.name}” in soil: is it the total, or what an extractant takes out?",
-            ("total", "extractable"),
-            "extractable",
-        )
-        return None
+        text = f"“{case.name}” in soil: is it the total, or what an extractant takes out?"
+        return _asked_fraction(case, method, text, "extractable")
     if not case.subject and not bulky:
         return None  # waits for the question about the subject
     return "total", method
+
+
+def _asked_fraction(case: Case, method: str, text: str, proposal: str = "") -> tuple[Fraction, str] | None:
+    options = ("total", "extractable")
+    answer = case.ask("form of", text, options, proposal)
+    picked = [option for option in options if option in norm(answer).split()]
+    if answer and len(picked) != 1:
+        case.ask_again("form of", answer, options)
+    return (plain_fraction(picked[0]), method) if len(picked) == 1 else None
 
 
 def _stated_fractions(case: Case, analyte: Analyte) -> set[str]:

@@ -14,14 +14,15 @@ from loamery.errors import Where
 from loamery.finding import Finding
 from loamery.garden.report import Determination, LabReport, Question
 from loamery.lab.basis import Open, settle_basis
+from loamery.lab.case import LEAVE_OUT, Case, Reading
 from loamery.lab.cells import DecimalStyle, decimal_style
-from loamery.lab.entries import Case, Reading, analyte_in, read_value
 from loamery.lab.facts import subject_of
-from loamery.lab.forms import factor_in, fraction_in, general_extractant, si_value, subject_word, unit_in
+from loamery.lab.forms import analyte_in, factor_in, fraction_in, general_extractant, si_value, subject_word, unit_in
 from loamery.lab.layout import Aside, Context, Sheet, lay_out
 from loamery.lab.repeats import without_repeats
 from loamery.lab.spellings import UnitReading, parse_phrase
 from loamery.lab.tables import TYPE_IT_IN, Document, read_document, unreadable
+from loamery.lab.values import Doubt, read_value, settle_doubt
 from loamery.lab.vocabulary import Analyte
 from loamery.names import Quantity, quantity
 from loamery.units import to_si
@@ -108,9 +109,10 @@ def _read_sheet(sheet: Sheet, context: Context, style: DecimalStyle, answers: Ma
     base = answers.get("basis", "").strip().replace(" ", "_")
     relative: list[tuple[Case, Reading, Analyte]] = []
     opened: list[Open] = []
+    asked: dict[str, Where] = {}
     for entry in sheet.entries:
-        case = Case(entry, style, subject, general, sheet.facts.unit or context.facts.unit, answers)
-        made = _determine(case, sheet, context, base, draft, relative)
+        case = Case(entry, style, subject, general, sheet.facts.unit or context.facts.unit, answers, asked)
+        made = _determine(case, draft, relative)
         if made is not None:
             opened.append(made)
         draft.questions += case.questions
@@ -124,9 +126,7 @@ def _read_sheet(sheet: Sheet, context: Context, style: DecimalStyle, answers: Ma
     return draft, subject
 
 
-def _determine(
-    case: Case, sheet: Sheet, context: Context, base: str, draft: Draft, relative: list[tuple[Case, Reading, Analyte]]
-) -> Open | None:
+def _determine(case: Case, draft: Draft, relative: list[tuple[Case, Reading, Analyte]]) -> Open | None:
     """Return one entry as a determination whose basis may still be open; None where a question or finding stands."""
     analyte = analyte_in(case)
     if case.entry.phrase.guess is not None or analyte is not None:
@@ -166,9 +166,14 @@ def _converted(
     def si(amount: float | None) -> float | None:
         return None if amount is None else si_value(amount, one, found.unit, factor)
 
+    if _too_much(one, si(reading.value)):
+        given = settle_doubt(case, _too_much_doubt(case, reading, found))
+        if given is None or _too_much(one, si(given.value)):
+            if given is not None:
+                case.ask_again("value of", given.shown, ("a number", LEAVE_OUT))
+            return None
+        reading = given
     value = si(reading.value)
-    if value is not None and _too_much(case, one, value, reading, found):
-        return None
     if reading.censored != "no":
         _non_detect(case, reading, found)
     limit = value if reading.censored in ("below", "above", "trace") else None
@@ -187,36 +192,20 @@ def _converted(
         raw_unit=found.printed,
         where=case.where,
     )
-    return _turned(case, made, analyte, Open(made, case, found.basis, analyte.role == "solids"))
+    return _turned(case, made, analyte, Open(made, case, found))
 
 
-def _too_much(case: Case, one: Quantity, value: float, reading: Reading, found: UnitReading) -> bool:
-    """Ask where a share is above the whole; tell whether it is."""
-    if one.si_unit != "kg/kg" or one.key in MAY_EXCEED_ONE or value <= to_si(100.0, "%") * (1 + 1e-12):
-        return False
-    case.ask(
-        "value of",
-        f"“{case.name}” is printed as {reading.shown} {found.printed}, more than the whole. Which value holds?",
-        ("a number", "leave out"),
-    )
-    case.find(
-        "percent_over_100",
-        "warning",
-        f"“{case.name}” is more than the whole.",
-        f"printed {reading.shown} {found.printed}",
-    )
-    # a value that a person gave is asked again, since it is impossible too
-    if not case.questions:
-        case.questions.append(
-            Question(
-                f"value of {case.name}",
-                "The value given is more than the whole.",
-                ("a number", "leave out"),
-                "",
-                case.where,
-            )
-        )
-    return True
+def _too_much(one: Quantity, value: float | None) -> bool:
+    """Tell whether a share is above the whole."""
+    whole = to_si(100.0, "%") * (1 + 1e-12)
+    return value is not None and one.si_unit == "kg/kg" and one.key not in MAY_EXCEED_ONE and value > whole
+
+
+def _too_much_doubt(case: Case, reading: Reading, found: UnitReading) -> Doubt:
+    printed = f"{reading.shown} {found.printed}"
+    text = f"“{case.name}” is printed as {printed}, more than the whole. Which value holds?"
+    finding = ("percent_over_100", f"“{case.name}” is more than the whole.", f"printed {printed}")
+    return Doubt(text, ("a number", LEAVE_OUT), "", finding)
 
 
 def _non_detect(case: Case, reading: Reading, found: UnitReading) -> None:
@@ -231,9 +220,7 @@ def _turned(case: Case, made: Determination, analyte: Analyte, opened: Open) -> 
     if analyte.role != "solids":
         return opened
     if made.value is None:
-        case.ask(
-            "value of", f"“{case.name}” is printed as {made.raw_value}. Which value holds?", ("a number", "leave out")
-        )
+        case.ask("value of", f"“{case.name}” is printed as {made.raw_value}. How much is it?", (LEAVE_OUT,))
         return None
     twins = tuple(1.0 - one for one in made.replicates)
     return replace(opened, made=replace(made, value=1.0 - made.value, replicates=twins))
@@ -244,11 +231,7 @@ def _resolve_relative(relative: Sequence[tuple[Case, Reading, Analyte]], draft: 
     for case, reading, analyte in relative:
         totals = [one for one in draft.determinations if one.key == "N" and one.value is not None]
         if not totals or reading.value is None or reading.censored != "no":
-            case.ask(
-                "value of",
-                f"“{case.name}” is a share of total nitrogen, which was not read. Which value holds?",
-                ("leave out",),
-            )
+            case.ask("value of", f"“{case.name}” is a share of total nitrogen, which was not read.", (LEAVE_OUT,))
             draft.questions += case.questions[-1:]
             continue
         share = to_si(reading.value, "%")
@@ -328,14 +311,8 @@ def _aside(one: Aside) -> Finding:
 
 
 def _distinct(questions: Sequence[Question]) -> list[Question]:
-    """Return each question once; one about another cell of the same name is told apart by its place."""
-    seen: dict[str, Where] = {}
-    out = []
-    for one in questions:
-        if one.key not in seen or (seen[one.key] != one.where and one.key not in ("basis", "subject")):
-            seen.setdefault(one.key, one.where)
-            out.append(one)
-    return out
+    """Return each question once, by its key."""
+    return list({one.key: one for one in reversed(questions)}.values())[::-1]
 
 
 def _report(path: Path, document: Document, context: Context, one: tuple[Sheet, Draft, str], count: int) -> LabReport:

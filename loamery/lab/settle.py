@@ -14,7 +14,7 @@ from loamery.units import to_si, unit, units
 
 DOUBTFUL = ("unit_slip", "oxide_as_element", "wet_dry_slip", "wet_dry_disagree", "lost_digit")
 """Findings after which a value is not used until a person has said what it is."""
-AS_PRINTED = "as printed"
+AS_PRINTED, LEAVE_OUT = "as printed", "leave out"
 _VALUE = re.compile(r"^\s*([0-9]+(?:[.,][0-9]+)?(?:[eE]-?[0-9]+)?)\s*(\S+)\s*$")
 
 
@@ -25,7 +25,7 @@ def settle(report: LabReport, entry: ReportEntry) -> LabReport:
     ----------
     report : with the findings of its checks.
     entry : its line in reports.toml; the answer ``use N`` is ``as printed``, ``leave out``, or a corrected value
-        such as ``4.1 %`` (on the basis of the value it replaces).
+        such as ``4.1 %`` (of dry matter, or as received where the report has no dry figure).
 
     Raises
     ------
@@ -36,13 +36,16 @@ def settle(report: LabReport, entry: ReportEntry) -> LabReport:
     }
     kept: list[Determination] = []
     told: list[Finding] = []
-    for determination in report.determinations:
+    corrected: set[str] = set()
+    for determination in sorted(report.determinations, key=lambda one: one.basis != "dry"):
         found = doubtful.get(determination.key) or doubtful.get(determination.quantity)
         answer = entry.answers.get(f"use {determination.key}", "")
-        if found is None and not answer or answer == AS_PRINTED:
+        if (found is None and not answer) or answer == AS_PRINTED:
             kept.append(determination)
-        elif answer and answer != "leave out":
-            kept.append(_corrected(determination, answer, entry))
+        elif answer and answer != LEAVE_OUT:
+            if determination.key not in corrected:  # one right value stands for both columns of a report
+                kept.append(_corrected(determination, answer, entry))
+            corrected.add(determination.key)
         elif found is not None:
             told.append(_set_aside(report, determination, found))
     return replace(report, determinations=tuple(kept), findings=report.findings + tuple(dict.fromkeys(told)))
@@ -55,7 +58,7 @@ def _corrected(determination: Determination, answer: str, entry: ReportEntry) ->
         raise InputError(
             f"answer “{answer}” to “use {determination.key}”",
             where=Where(file="reports.toml", column=entry.file),
-            expected=f"“{AS_PRINTED}”, “leave out”, or a value with its unit, such as “4.1 %”",
+            expected=f"“{AS_PRINTED}”, “{LEAVE_OUT}”, or a value with its unit, such as “4.1 %”",
             remedy="write it like that, or delete the answer",
         )
     value = to_si(float(match[1].replace(",", ".")), match[2])
@@ -72,5 +75,6 @@ def _set_aside(report: LabReport, determination: Determination, found: Finding) 
         found.text,
         found.sources,
         about=determination.key,
-        proposal=f'write  answers = {{ "use {determination.key}" = "{AS_PRINTED}" }}  or a corrected value into reports.toml',
+        proposal=f"{found.proposal} Then write into reports.toml:  answers = {{ "
+        f'"use {determination.key}" = "…" }}  with the right value and its unit, “{AS_PRINTED}” or “{LEAVE_OUT}”.',
     )

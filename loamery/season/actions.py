@@ -12,9 +12,10 @@ from loamery.heap.published import lead_time_weeks
 from loamery.reference import coefficient
 from loamery.season.plan import Action, Batch, MaterialUse, Task
 from loamery.season.problem import Problem, bucket_kg, depth_m_per_kg_m2
-from loamery.season.programme import Solution, collect_hours_per_kg
+from loamery.season.programme import Solution
 from loamery.season.recipes import Recipe
 from loamery.season.stuff import Stuff
+from loamery.season.work import collect_hours_per_kg
 from loamery.units import from_si
 
 LEAST_KG = 0.25

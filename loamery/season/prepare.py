@@ -104,14 +104,16 @@ def read_entry(garden: Garden, entry: ReportEntry) -> LabReport:
 def _worth_telling(report: LabReport) -> list[Finding]:
     """Return the warnings of a report, without those that a value set aside or an open question already tells."""
     aside = {one.about for one in report.findings if one.code == "set_aside"}
-    asked = ASKED if report.questions else ()
+    told = {*(ASKED if report.questions else ()), *(code for key in aside for code in FOLLOWS.get(key, ()))}
     return [
         one
         for one in report.findings
-        if one.severity != "note" and one.code not in asked and not (one.code in DOUBTFUL and one.about in aside)
+        if one.severity != "note" and one.code not in told and not (one.code in DOUBTFUL and one.about in aside)
     ]
 
 
+FOLLOWS = {"N": ("implied_carbon", "cn_mismatch", "cn_out_of_range", "mineral_n_above_total", "protein_nitrogen")}
+"""Findings that only repeat that a value is wrong which has been set aside."""
 ASKED = ("date_in_value", "basis_not_stated", "unit_missing", "unreadable_value", "negative_value", "percent_over_100")
 """Findings of the reading that stand beside a question of their own."""
 

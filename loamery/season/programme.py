@@ -16,6 +16,7 @@ from loamery.errors import NoPlan
 from loamery.reference import coefficient
 from loamery.season.problem import Problem, depth_m_per_kg_m2
 from loamery.season.solver import run_highs
+from loamery.season.work import batch_hours, collect_hours_per_kg
 from loamery.units import to_si
 from loamery.worms.published import feed_kg_per_week
 
@@ -188,7 +189,7 @@ class _Programme:
 
     def _heaps(self) -> None:
         """Hold each batch between the smallest that heats and what the heap holds, one batch at a time."""
-        if self.build is None:
+        if self.build is None or self.start is None:
             return
         problem = self.problem
         litres = self._array([(1 + one.water_kg_kg) / one.density_kg_m3 for one in problem.recipes], "recipe")
@@ -388,17 +389,3 @@ def cover_wanted(problem: Problem) -> Array:
         )
 
     return np.array([[float(wants(need, week)) for week in weeks] for need in problem.needs])
-
-
-def collect_hours_per_kg(problem: Problem, lot: int) -> float:
-    """Return the hours a kilogram of a supply costs to fetch: the trip, shared by a load, and handling."""
-    supply = problem.lots[lot]
-    there_and_back = 2.0 * problem.garden.donor(supply.donor).distance_km
-    trip = there_and_back / coefficient("haul_speed").value / coefficient("haul_load").value
-    return trip + coefficient("hours_per_100kg_collect").value / 100.0
-
-
-def batch_hours() -> float:
-    """Return the hours to build one batch and turn it as often as is usual."""
-    turnings = coefficient("turnings_per_batch").value
-    return coefficient("hours_per_batch").value + turnings * coefficient("hours_per_turning").value

@@ -425,7 +425,7 @@ def as_text(made: Made, delimiter: str, encoding: str) -> bytes:
 
 def as_aligned(made: Made) -> bytes:
     """Return a report as text whose columns are held apart by blanks."""
-    table = [row for row in made.rows if len(row) > 1]
+    table = [row for row in made.rows if len(row) > 1] or made.rows
     widths = [max(len(row[at]) for row in table if at < len(row)) + 3 for at in range(max(len(row) for row in table))]
     out = [row[0] if len(row) == 1 else "".join(cell.ljust(width) for cell, width in zip(row, widths, strict=False)) for row in made.rows]  # fmt: skip
     return "\n".join(line.rstrip() for line in out).encode()
@@ -457,7 +457,7 @@ def as_page(made: Made, *, ruled: bool) -> bytes:
     width, height = landscape(A3)
     page = Canvas(out, pagesize=(width, height))
     page.setFont("Helvetica", 8)
-    table = [row for row in made.rows if len(row) > 1]
+    table = [row for row in made.rows if len(row) > 1] or made.rows
     columns = max(len(row) for row in table)
     widths = [max(stringWidth(row[at], "Helvetica", 8) for row in table if at < len(row)) + 16 for at in range(columns)]
     lefts = [40 + sum(widths[:at]) for at in range(columns + 1)]

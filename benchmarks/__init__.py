@@ -1,0 +1,1 @@
+"""What Loamery costs beside the solver it stands on; run ``python -m benchmarks``."""

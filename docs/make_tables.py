@@ -1,0 +1,272 @@
+"""Tables of the documentation that are made from the program itself: run it after changing models or data.
+
+Each stands between ``<!-- table: NAME -->`` and ``<!-- end -->``; tests/docs/test_docs.py refuses pages that lag behind.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+from types import NoneType, UnionType
+from typing import Any, Literal, Union, get_args, get_origin
+
+from pydantic.fields import FieldInfo
+
+from loamery.garden.folder import FILES
+from loamery.garden.model import Climate, Info, Record, ReportEntry
+from loamery.garden.rows import LIST_MARK
+from loamery.reference import coefficients, family, table
+
+HERE = Path(__file__).resolve().parent
+MARK = re.compile(r"(<!-- table: ([^>]+?) -->\n).*?(<!-- end -->)", re.DOTALL)
+
+UNITS = {"c": "°C", "mm": "mm per month", "m2": "m²", "m3": "m³", "m": "m", "km": "km", "l": "L", "kg": "kg", "weeks": "weeks",
+         "week": "hours per week"}  # fmt: skip
+WHOLE = {"kg_per_week": "kg per week", "bulk_density_kg_m3": "kg per m³", "yield_kg_m2": "kg fresh per m²",
+         "price_per_kg": "the garden's currency per kg"}  # fmt: skip
+WORDS = {
+    ("Info", "name"): "the garden's name, as it stands on every sheet",
+    ("Info", "place"): "city or district, for the sheets",
+    ("Info", "units"): "what people are shown; files say their own units",
+    ("Info", "currency"): "in which prices are written",
+    ("Info", "season_start"): "first day of week 1, best a Monday",
+    ("Info", "season_weeks"): "how many weeks are planned",
+    ("Info", "seed"): "the same seed gives the same bands",
+    ("Info", "draws"): "how many draws the bands rest on",
+    ("Donor", "name"): "what people call the donor",
+    ("Donor", "kind"): "café, brewery, tree crew …; in your own words",
+    ("Donor", "distance_km"): "one way; counts as hauling time",
+    ("Material", "name"): "what people call it",
+    ("Supply", "donor"): "id of donors.csv",
+    ("Supply", "material"): "id of materials.csv",
+    ("Supply", "first"): "first day it can be had",
+    ("Supply", "last"): "last day it can be had",
+    ("Supply", "price_per_kg"): "0 for what is free; only free material counts as diverted",
+    ("Bed", "name"): "what people call the bed",
+    ("Bed", "area_m2"): "the soil itself, paths left out",
+    ("Bed", "texture"): "by hand or from the soil test",
+    ("Bed", "bulk_density_kg_m3"): "of the dry soil",
+    ("Planting", "bed"): "id of beds.csv",
+    ("Planting", "planted"): "sown or set out",
+    ("Planting", "harvested"): "last harvest",
+    ("Planting", "share"): "part of the bed, 1 for the whole",
+    ("SoilValue", "bed"): "id of beds.csv",
+    ("SoilValue", "quantity"): "a key of the glossary (units.md), such as `pH`, `organic_matter`, `P`, `K`, `EC`, `Pb`",
+    ("SoilValue", "value"): "as the laboratory printed it",
+    ("SoilValue", "unit"): "a unit of units.md, such as `%`, `mg/kg`, `pH`, `dS/m`",
+    ("SoilValue", "extractant"): "what the laboratory extracted with, such as `mehlich3`, `olsen`; for EC `saturated paste`",
+    ("SoilValue", "sampled_on"): "day of sampling",
+    ("SoilValue", "lab"): "which laboratory",
+    ("Heap", "name"): "what people call it",
+    ("Heap", "capacity_m3"): "most it holds when it is built",
+    ("Heap", "kind"): "recorded; the plan treats all kinds alike so far",
+    ("WormBed", "name"): "what people call it",
+    ("WormBed", "area_m2"): "open surface",
+    ("WormBed", "worms_kg"): "0 when they were never weighed: the usual stocking is assumed",
+    ("ReportEntry", "file"): "path inside the garden folder, such as `reports/grounds.csv`",
+    ("ReportEntry", "material"): "id of materials.csv; this or `bed`",
+    ("ReportEntry", "bed"): "id of beds.csv; this or `material`",
+}  # fmt: skip
+"""Words for fields whose model carries no description of its own."""
+
+
+def grid(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
+    """Return a Markdown table."""
+    lines = [head, ["---"] * len(head), *rows]
+    return "\n".join("| " + " | ".join(str(cell).replace("|", "\\|") for cell in line) + " |" for line in lines) + "\n"
+
+
+def columns(model: type[Record]) -> str:
+    """Return a record's fields as a table: name, whether it must be filled in, unit, what is allowed, meaning."""
+    rows = []
+    for name, one in model.model_fields.items():
+        default = "required" if one.is_required() else _default(one)
+        meaning = one.description or WORDS.get((model.__name__, name)) or _common(name)
+        rows.append((f"`{name}`", default, _unit(name), _allowed(one), meaning))
+    return grid(("Column", "If left out", "Unit", "Allowed", "Meaning"), rows)
+
+
+def _common(name: str) -> str:
+    return {"id": "short lower-case name, used to point at this row", "note": "anything; printed beside it"}[name]
+
+
+def _default(one: FieldInfo) -> str:
+    value = one.get_default(call_default_factory=True)
+    if value is None or value in ("", {}, ()):
+        return "empty"
+    return LIST_MARK.join(value) if isinstance(value, tuple) else f"{value}"
+
+
+def _unit(name: str) -> str:
+    return WHOLE.get(name) or UNITS.get(name.rsplit("_", 1)[-1] if "_" in name else "", "")
+
+
+def _allowed(one: FieldInfo) -> str:
+    return _type_words(one.annotation, [*one.metadata])
+
+
+def _type_words(kind: Any, marks: Sequence[Any]) -> str:
+    origin = get_origin(kind)
+    if origin in (Union, UnionType):
+        inner = next(part for part in get_args(kind) if part is not NoneType)
+        return _type_words(inner, marks)
+    if origin is Literal:
+        return ", ".join(f"`{one}`" for one in get_args(kind))
+    if origin is tuple:
+        inner = get_args(kind)[0]
+        many = "twelve numbers" if any(hasattr(mark, "min_length") for mark in marks) else f"several, with `{LIST_MARK}` between"
+        return many if get_origin(inner) is not Literal else f"{_type_words(inner, ())}; several with `{LIST_MARK}` between"
+    if hasattr(kind, "__metadata__"):
+        return _type_words(get_args(kind)[0], [*marks, *kind.__metadata__])
+    if origin is dict:
+        return "`{ key = \"answer\" }`"
+    return _plain(kind, marks)
+
+
+def _plain(kind: Any, marks: Sequence[Any]) -> str:
+    flat = [part for mark in marks for part in (getattr(mark, "metadata", None) or [mark])]
+    ends = {key: getattr(mark, key) for mark in flat for key in ("gt", "ge", "le") if getattr(mark, key, None) is not None}
+    if any(getattr(mark, "pattern", None) for mark in flat):
+        return "a-z, 0-9 and `-`"
+    words = {"str": "text", "date": "date, as 2027-04-26", "bool": "true, false", "float": "number", "int": "whole number"}
+    said = {"gt": "above {:g}", "ge": "at least {:g}", "le": "at most {:g}"}
+    return ", ".join([words[kind.__name__], *(said[key].format(value) for key, value in ends.items())])
+
+
+def coefficient_table(prefixes: str) -> str:
+    """Return coefficients whose keys start with one of several prefixes (a key counts as its own prefix)."""
+    wanted = prefixes.split()
+    rows = [
+        (f"`{one.key}`", f"{one.value:g}", f"{one.low:g} to {one.high:g}", one.unit, one.description, f"{one.source}, {one.read}")
+        for prefix in wanted
+        for one in coefficients().values()
+        if one.key.startswith(prefix)
+    ]
+    return grid(("Coefficient", "Value", "Range", "Unit", "Meaning", "Source, read"), rows)
+
+
+def counts() -> str:
+    """Return how many rows the data files hold, and how many of them were read or recalled."""
+    rows = []
+    for name, what in COUNTED.items():
+        found = family(name)
+        read = Counter(row["read"] for row in found if "read" in row)
+        rows.append((f"`{name}`", what, len(found), read.get("found", ""), read.get("recalled", "")))
+    return grid(("File", "Rows are", "Rows", "Found", "Recalled"), rows)
+
+
+COUNTED = {
+    "materials": "materials",
+    "material_values": "published figures of materials",
+    "crops": "crops",
+    "crop_values": "published figures of crops",
+    "limits": "single limits",
+    "jurisdictions": "sets of rules a garden can choose",
+    "soil_tests": "class borders of soil tests",
+    "cautions": "cautions",
+    "coefficients": "coefficients",
+    "units": "units",
+    "quantities": "quantities of the glossary",
+    "sources": "sources",
+}
+
+
+def cautions() -> str:
+    """Return every caution with its code and source."""
+    rows = [(f"`{row['code']}`", row["severity"], row["text"], f"{row['source']}, {row['read']}") for row in family("cautions")]
+    return grid(("Caution", "Severity", "What it says", "Source, read"), rows)
+
+
+def materials() -> str:
+    """Return every reference material."""
+    rows = [(f"`{row['slug']}`", row["name"], row["group"], row["note"]) for row in table("materials")]
+    return grid(("Slug", "Name", "Group", "Note"), rows)
+
+
+def crops() -> str:
+    """Return every reference crop."""
+    rows = [
+        (f"`{row['slug']}`", row["name"], row["latin"], row["group"], "yes" if row["legume"] == "1" else "")
+        for row in table("crops")
+    ]
+    return grid(("Slug", "Name", "Latin name", "Group", "Legume"), rows)
+
+
+def quantities() -> str:
+    """Return the glossary of quantities."""
+    rows = [
+        (f"`{row['key']}`", row["label"], row["display_unit"], row["si_unit"], row["distribution"], row["oxide"])
+        for row in table("quantities")
+    ]
+    return grid(("Key", "Name", "Shown in", "Inside", "Distribution", "Oxide"), rows)
+
+
+def units() -> str:
+    """Return the known units by dimension."""
+    groups: dict[str, list[str]] = {}
+    for row in table("units"):
+        groups.setdefault(row["dimension"], []).append(f"`{row['unit']}`")
+    return grid(("Measures", "Units"), ((name, ", ".join(found)) for name, found in groups.items()))
+
+
+def jurisdictions() -> str:
+    """Return the sets of rules a garden can choose."""
+    names = ("compost_limits", "soil_limits", "cumulative_limits", "hygiene_limits")
+    rows = [
+        (f"`{row['key']}`", row["name"], *(row[name].replace(";", ", ") for name in names), row["manure_interval_days_contact"])
+        for row in table("jurisdictions")
+    ]
+    head = ("Key", "Name", "Spread material", "Soil", "Load on soil", "Hygiene", "Days from raw manure to harvest")
+    return grid(head, rows)
+
+
+def limit_sets() -> str:
+    """Return every set of limits in the data with its instrument and edition."""
+    seen: dict[str, list[dict[str, str]]] = {}
+    for row in family("limits"):
+        seen.setdefault(row["key"], []).append(row)
+    rows = [
+        (f"`{key}`", found[0]["instrument"], found[0]["class"], found[0]["edition"], len(found), sum(row["read"] == "found" for row in found))
+        for key, found in seen.items()
+    ]
+    return grid(("Set", "Instrument", "Class", "Edition", "Rows", "of them found"), rows)
+
+
+def _records() -> dict[str, type[Record]]:
+    files = {file: model for file, model in FILES.values()}
+    return {"garden": Info, "climate": Climate, "reports.toml": ReportEntry, **files}
+
+
+MAKERS: dict[str, Callable[[], str]] = {
+    "counts": counts,
+    "cautions": cautions,
+    "materials": materials,
+    "crops": crops,
+    "quantities": quantities,
+    "units": units,
+    "jurisdictions": jurisdictions,
+    "limit sets": limit_sets,
+}
+
+
+def made(name: str) -> str:
+    """Return the table of a name as it stands in a mark."""
+    kind, _, rest = name.partition(" ")
+    if kind == "columns":
+        return columns(_records()[rest])
+    if kind == "coefficients":
+        return coefficient_table(rest)
+    return MAKERS[name]()
+
+
+def renewed(text: str) -> str:
+    """Return a page with all its tables made anew."""
+    return MARK.sub(lambda found: found[1] + made(found[2]) + found[3], text)
+
+
+if __name__ == "__main__":
+    for page in sorted(HERE.glob("*.md")):
+        old = page.read_text(encoding="utf-8")
+        page.write_text(renewed(old), encoding="utf-8")

@@ -83,7 +83,7 @@ def columns(model: type[Record]) -> str:
     rows = []
     for name, one in model.model_fields.items():
         default = "required" if one.is_required() else _default(one)
-        meaning = one.description or WORDS.get((model.__name__, name)) or _common(name)
+        meaning = ("short lower-case name, used to point at this row" if name == "id" else "") or WORDS.get((model.__name__, name)) or one.description or _common(name)
         rows.append((f"`{name}`", default, _unit(name), _allowed(one), meaning))
     return grid(("Column", "If left out", "Unit", "Allowed", "Meaning"), rows)
 

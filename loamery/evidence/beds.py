@@ -38,7 +38,7 @@ UNSAID = (*SHOWN_NOTES, "several_samples")
 _READING: tuple[Line, ...] = (
     (
         Say("Needed and supplied. ", strong=True),
-        "Each bar is what the bed gets, by material, with the letters of the key; brown is the "
+        "Each bar is what the bed gets, by material, with its letters from the key of the picture; brown is the "
         "soil itself, the black mark is the need, the thin line the band. Phosphorus and potassium needed are what the harvest removes, "
         "less on a rich soil, more on a poor one.",
     ),

@@ -177,20 +177,6 @@ def picture_section(plan: SeasonPlan, looks: dict[str, Swatch], units: Units) ->
     return Section(
         "What goes where and when",
         "picture",
-        (
-            Figure(season_picture(plan, looks), printed=season_picture(plan, looks, paper=True)),
-            Para(key_line(looks), "soft"),
-        ),
+        (Figure(season_picture(plan, looks), printed=season_picture(plan, looks, paper=True)),),
         fresh=True,
     )
-
-
-def key_line(looks: dict[str, Swatch]) -> Line:
-    """Return the key of the letters."""
-    parts: list[str | Say] = ["Key: "]
-    for number_, look in enumerate(looks.values()):
-        parts += [
-            Say(look.letters, strong=True),
-            f"{NBSP}{look.name.lower()}" + ("." if number_ == len(looks) - 1 else ", "),
-        ]
-    return tuple(parts)

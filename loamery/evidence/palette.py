@@ -14,22 +14,23 @@ DARK = {INK: "#e6ece8", SOFT: "#a9b7b0", LINE: "#3d4a44", PAPER: "#161c19", MIST
 
 _MARKS = (
     "#1f6f5b",
-    "#e0a030",
-    "#3d5c9c",
-    "#b4532f",
-    "#86bfae",
-    "#f0d67c",
-    "#94add9",
-    "#6a3d68",
-    "#e2a793",
-    "#62743a",
-    "#c3bb9c",
-    "#34434f",
-    "#b98fb6",
-    "#a5c26a",
-    "#7a5a34",
-    "#c9d3da",
+    "#c7812c",
+    "#5c1772",
+    "#752b06",
+    "#9e71d4",
+    "#e8c084",
+    "#7d94a4",
+    "#2a3b4b",
+    "#4fcaed",
+    "#98773f",
+    "#423727",
+    "#5aab84",
+    "#8d4286",
+    "#4e48a6",
+    "#a2520c",
+    "#6b5d37",
 )
+"""Each is as far as can be from those before it and from the paper, for normal sight and three kinds of colour blindness."""
 
 
 @dataclass(frozen=True)

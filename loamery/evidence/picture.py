@@ -17,6 +17,8 @@ SCREEN = (29.0, 132.0)
 """Width of a week and of the names beside, px."""
 PAPER_WIDTH, PAPER_GUTTER, PAPER_WEEK = 650.0, 112.0, (11.0, 24.0)
 """Width of the picture on paper, of the names beside, and the least and greatest width of a week, px."""
+KEY_BOX, KEY_LETTERS = 24.0, 5.8
+"""Width of a box of the key and of an average letter beside it, px."""
 NARROW = 16.0
 """Weeks narrower than this carry smaller letters and every other date."""
 NAME_LETTERS = 6.4
@@ -92,6 +94,7 @@ def season_picture(plan: SeasonPlan, looks: dict[str, Swatch], *, paper: bool = 
     for top in tops:
         canvas.line(0, top - GAP / 2, width, top - GAP / 2)
     _months(canvas, plan, canvas.y)
+    _key(canvas, looks, width)
     return make_chart(
         _drawing(canvas, width, canvas.y),
         width=0,
@@ -100,7 +103,7 @@ def season_picture(plan: SeasonPlan, looks: dict[str, Swatch], *, paper: bool = 
         title="The season at a glance",
         alt=_alt(plan, looks, units),
         caption="Each row is a bed, a heap or a worm bed; each column is a week. Pale bars are crops in the bed. A coloured "
-        "box is a material that goes there in that week; its letters are in the key, its kilograms in the chores. A heap begins with the "
+        "box is a material that goes there in that week; its letters are in the key below, its kilograms in the chores. A heap begins with the "
         "shares of what it is built from and runs until its compost is ready.",
         sources=(),
         data=tuple(rows),
@@ -201,6 +204,21 @@ def _months(canvas: _Canvas, plan: SeasonPlan, bottom: float) -> None:
             canvas.word(x + canvas.week / 2, 19, str(day.day), size=9, ink=SOFT, align="center")
 
 
+def _key(canvas: _Canvas, looks: dict[str, Swatch], width: float) -> None:
+    """Draw the key: a box with its letters, then the name, in as many lines as it takes."""
+    x, canvas.y = 0.0, canvas.y + 6
+    for look in looks.values():
+        wide = KEY_BOX + 18 + len(look.name) * KEY_LETTERS
+        if x + wide > width and x > 0:
+            x, canvas.y = 0.0, canvas.y + MARK_HEIGHT
+        canvas.box(x + 1, canvas.y + 1, KEY_BOX, MARK_HEIGHT - 3, look.colour)
+        at = canvas.y + MARK_HEIGHT / 2
+        canvas.word(x + 1 + KEY_BOX / 2, at, look.letters, ink=look.on_colour, align="center", bold=True)
+        canvas.word(x + KEY_BOX + 6, at, look.name, size=11)
+        x += wide
+    canvas.y += MARK_HEIGHT
+
+
 def _drawing(canvas: _Canvas, width: float, height: float) -> Any:
     import altair as alt
 
@@ -230,7 +248,8 @@ def _alt(plan: SeasonPlan, looks: dict[str, Swatch], units: Units) -> str:
     return (
         f"Picture of {plan.calendar.weeks} weeks from {plan.calendar.label(0)}: "
         f"{plural(len(spread), 'application')} on {plural(len(plan.beds), 'bed')}, {heaps}. "
-        f"Most is {listing(most)}. The table of chores holds every amount."
+        f"Most is {listing(most)}. The table of chores holds every amount. "
+        f"Letters: {', '.join(f'{one.letters} {one.name.lower()}' for one in looks.values())}."
     )
 
 

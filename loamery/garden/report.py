@@ -30,6 +30,7 @@ class Determination:
     replicates : replicate values, SI, same basis, if the report prints them.
     sd : standard deviation the laboratory states, SI, same basis.
     raw_name, raw_value, raw_unit : exactly what was printed.
+    confirmed : a person has said that the value is right; no check sets it aside any more.
     where : file, sheet or page, row and column.
     """
 
@@ -45,6 +46,7 @@ class Determination:
     raw_name: str = ""
     raw_value: str = ""
     raw_unit: str = ""
+    confirmed: bool = False
     where: Where = field(default_factory=Where)
 
     @property

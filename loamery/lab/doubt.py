@@ -28,7 +28,10 @@ def set_aside(report: LabReport, kind: str) -> tuple[LabReport, tuple[Finding, .
     reasons = _impossible(report) | _slipped(report, kind)
     if not reasons:
         return report, ()
-    kept = tuple(one for one in report.determinations if one.key not in reasons)
+    kept = tuple(one for one in report.determinations if one.key not in reasons or one.confirmed)
+    reasons = {key: reason for key, reason in reasons.items() if not any(one.key == key for one in kept)}
+    if not reasons:
+        return report, ()
     finding = Finding(
         "set_aside",
         "warning",

@@ -81,6 +81,8 @@ def unit_in(case: Case, one: Quantity, reading: Reading) -> UnitReading | None:
     if not texts:
         texts = [case.unit] if case.unit else [section[0].printed] if len(section) == 1 else []
     found = [parse_unit(text) for text in texts]
+    if one.key in ("pH", "buffer_pH") and not reading.unit:
+        return UnitReading("pH", texts[0] if texts else "")  # a unit in the head is meant for the others
     if one.key in ("pH", "buffer_pH", "CN") and all(unit is None or unit.unit in ("pH", "ratio", "") for unit in found):
         return UnitReading("ratio", texts[0] if texts else "")
     if not found:

@@ -51,8 +51,8 @@ def head_of(texts: Sequence[str]) -> Head:
         extra = " ".join(part for part in (extra, one.extra) if part)
         if one.role == "unknown":
             sample = one.label or sample
-        elif _rank(one.role) < _rank(role):
-            role = one.role
+        elif one.role and (role in ("", "result") or one.role != "result"):
+            role = one.role  # the lowest head says what the column holds; the upper ones say of what
     label = " ".join(text for text in texts if text)
     return Head(role or ("unknown" if sample else ""), label, sample, basis, unit, extra)
 

@@ -124,7 +124,21 @@ def lay_out(document: Document) -> tuple[list[Sheet], Context]:
                 walk_across(part, context)
             else:
                 walk_down(part, context, tables=way == "down")
+    _apply_footnote(context)
     return _named_by_sheets(context), context
+
+
+def _apply_footnote(context: Context) -> None:
+    """Apply a basis stated below the last table: where none was printed above, and as a doubt where another was."""
+    if not context.since_data:
+        return
+    for sheet in context.sheets:
+        for at, entry in enumerate(sheet.entries):
+            *near, title = entry.bases
+            if not title:
+                sheet.entries[at] = replace(entry, bases=(*near, context.since_data))
+            elif title != context.since_data and sheet is context.sheets[-1]:
+                sheet.entries[at] = replace(entry, bases=(*near, "both"))
 
 
 def _parts(grid: Grid) -> list[Grid]:
@@ -184,8 +198,8 @@ def orientation(grid: Grid) -> str:
     down = max((len(names) for names in _down_names(grid).values()), default=0)
     if not across and not down:
         return "none"
-    if across == down:
-        return "across" if _sample_head(grid) else "down"
+    if across and _sample_head(grid):
+        return "across"
     return "across" if across > down else "down"
 
 

@@ -9,6 +9,7 @@ from loamery.errors import InputError, Where
 from loamery.finding import Finding
 from loamery.garden.model import ReportEntry
 from loamery.garden.report import Determination, LabReport
+from loamery.lab.doubt import SET_ASIDE_FAMILIES
 from loamery.names import quantity
 from loamery.units import to_si, unit, units
 
@@ -39,9 +40,13 @@ def settle(report: LabReport, entry: ReportEntry) -> LabReport:
     corrected: set[str] = set()
     for determination in sorted(report.determinations, key=lambda one: one.basis != "dry"):
         found = doubtful.get(determination.key) or doubtful.get(determination.quantity)
+        if quantity(determination.quantity).family not in SET_ASIDE_FAMILIES:
+            found = None
         answer = entry.answers.get(f"use {determination.key}", "")
-        if (found is None and not answer) or answer == AS_PRINTED:
+        if found is None and not answer:
             kept.append(determination)
+        elif answer == AS_PRINTED:
+            kept.append(replace(determination, confirmed=True))
         elif answer and answer != LEAVE_OUT:
             if determination.key not in corrected:  # one right value stands for both columns of a report
                 kept.append(_corrected(determination, answer, entry))
@@ -62,9 +67,8 @@ def _corrected(determination: Determination, answer: str, entry: ReportEntry) ->
             remedy="write it like that, or delete the answer",
         )
     value = to_si(float(match[1].replace(",", ".")), match[2])
-    return replace(
-        determination, value=value, replicates=(), sd=None, raw_unit=f"{determination.raw_unit}; corrected to {answer}"
-    )
+    printed = f"{determination.raw_unit}; corrected to {answer}"
+    return replace(determination, value=value, replicates=(), sd=None, raw_unit=printed, confirmed=True)
 
 
 def _set_aside(report: LabReport, determination: Determination, found: Finding) -> Finding:

@@ -236,7 +236,9 @@ def _take_phrase(phrase: str, words: list[str], at: int, parts: _Parts, setting:
 
 def _joins(words: list[str], at: int, parts: _Parts) -> bool:
     """Tell whether this "as" joins (phosphorus as P2O5) rather than being arsenic."""
-    return at + 1 < len(words) and bool(parts.analytes or parts.units) and words[at + 1] in analyte_table()
+    if at + 1 >= len(words) or words[at + 1] not in analyte_table():
+        return False
+    return bool(parts.analytes or parts.units) or (at == 0 and bool(analyte_table()[words[1]].species))
 
 
 def _take_basis(phrase: str, words: list[str], at: int, parts: _Parts, setting: Setting) -> bool:

@@ -148,6 +148,8 @@ def _bytes_of(path: Path) -> bytes:
             read = f"{size / 1024 / 1024:.0f} MiB, more than the {MAX_BYTES // 1024 // 1024} MiB that are opened"
             raise unreadable(path, read, "give the report alone, without attachments or raw data")
         data = path.read_bytes()
+    except UnreadableFile:
+        raise
     except OSError as error:
         reason = "no such file" if isinstance(error, FileNotFoundError) else f"it cannot be opened ({error.strerror})"
         raise unreadable(path, reason, "check the name and the folder") from error

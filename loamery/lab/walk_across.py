@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from loamery.lab.facts import is_value
+from loamery.lab.facts import is_value, stated_basis
 from loamery.lab.heads import head_of, qc_word
 from loamery.lab.layout import (
     Aside,
@@ -61,6 +61,9 @@ def walk_across(grid: Grid, context: Context) -> None:
                 for cell in row:
                     if cell.text:
                         take_text(cell.text, context)
+                        context.since_data = (
+                            stated_basis(cell.text) if context.seen_entries else ""
+                        ) or context.since_data
             recent = [*recent[-1:], row]
     if table is not None:
         _close(grid, context, table)

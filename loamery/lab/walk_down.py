@@ -23,6 +23,7 @@ from loamery.lab.layout import (
 )
 from loamery.lab.spellings import parse_phrase
 from loamery.lab.tables import Cell, Grid
+from loamery.lab.vocabulary import norm, word_table
 
 
 @dataclass
@@ -56,7 +57,7 @@ def _down_row(
     context: Context,
     state: _Down,
     primary: list[int],
-    symbols: dict[int, int],
+    symbols: dict[int, list[int]],
 ) -> None:
     if primary and is_head_row(row):
         if state.pending and not _contiguous(state.pending[-1], row):
@@ -138,14 +139,9 @@ def _new_heads(grid: Grid, at: int, context: Context, state: _Down, primary: lis
     """Settle the heads of the table that starts at row `at`."""
     body = _body(grid, at, primary)
     stacked = [row for row in state.pending[-3:] if _contiguous(row, state.pending[-1])] if state.pending else []
-    first = next(
-        (
-            i
-            for i, row in enumerate(stacked)
-            if is_head_row(row) or _spans(row, primary) or _just_above(row, grid.rows[at])
-        ),
-        None,
-    )
+    first = next((i for i, row in enumerate(stacked) if is_head_row(row) or _spans(row, primary)), None)
+    if first is None and stacked and _just_above(stacked[-1], grid.rows[at]):
+        first = len(stacked) - 1
     stacked = stacked[first:] if first is not None else []
     if not stacked and state.in_table:
         state.pending = []
@@ -162,7 +158,8 @@ def _new_heads(grid: Grid, at: int, context: Context, state: _Down, primary: lis
 
 
 def _just_above(row: Sequence[Cell], below: Sequence[Cell]) -> bool:
-    return below[0].row - row[0].row == 1 and names_a_role(row)
+    """Tell whether a row right above the values, as wide as they are, has head words in it: Service, Price."""
+    return below[0].row - row[0].row == 1 and names_a_role(row) and filled_width(row) >= filled_width(below)
 
 
 def _spans(row: Sequence[Cell], primary: Sequence[int]) -> bool:
@@ -171,7 +168,7 @@ def _spans(row: Sequence[Cell], primary: Sequence[int]) -> bool:
 
 
 def _blank_head(cell: Cell) -> bool:
-    return "analyte" in parse_phrase(cell.text, "head").roles
+    return word_table("column").get(norm(cell.text)) == "analyte"
 
 
 def _same_shape(heads: dict[int, object], width: int, primary: Sequence[int]) -> bool:
@@ -217,23 +214,25 @@ def _note_columns(grid: Grid, body: Sequence[Sequence[Cell]], context: Context, 
             context.asides.append(Aside(code, grid, cell, head.label or f"column {column + 1}"))
 
 
-def _symbols(grid: Grid, names: Sequence[int]) -> tuple[list[int], dict[int, int]]:
-    """Part the name columns into names and symbols: a neighbour that names the same analyte in every row."""
+def _symbols(grid: Grid, names: Sequence[int]) -> tuple[list[int], dict[int, list[int]]]:
+    """Part the name columns into names and symbols, columns that name the same analyte again: Phosphorus, P2O5."""
     primary: list[int] = []
-    symbols: dict[int, int] = {}
+    symbols: dict[int, list[int]] = {}
+    width = max((len(row) for row in grid.rows), default=0)
     for column in names:
-        before = primary[-1] if primary else None
-        if before is not None and column == symbols.get(before, before) + 1 and _same_analytes(grid, before, column):
-            symbols[before] = column
-        else:
+        if not any(_same_analytes(grid, before, column) for before in primary):
             primary.append(column)
+    for column in range(width):
+        for name in primary if column not in primary else ():
+            if _same_analytes(grid, name, column):
+                symbols.setdefault(name, []).append(column)
     return primary, symbols
 
 
 def _same_analytes(grid: Grid, one: int, other: int) -> bool:
     same = different = 0
     for row in grid.rows:
-        if other < len(row) and (a := analyte_of(row[one])) and (b := analyte_of(row[other])):
+        if max(one, other) < len(row) and (a := analyte_of(row[one])) and (b := analyte_of(row[other])):
             same, different = same + (a.quantity == b.quantity), different + (a.quantity != b.quantity)
     return same > 0 and different <= 0.2 * same
 
@@ -245,7 +244,7 @@ def _take_down(
     context: Context,
     state: _Down,
     primary: list[int],
-    symbols: dict[int, int],
+    symbols: dict[int, list[int]],
 ) -> None:
     """Read one named row as entries, one per value column or set of replicates."""
     if column >= len(row) or not row[column].text or (is_value(row[column]) and analyte_of(row[column]) is None):
@@ -254,9 +253,9 @@ def _take_down(
     lone = len(primary) == 1
     mine = {c: head for c, head in state.heads.items() if lone or column < c < (after[0] if after else 10**6)}
     name = row[column].text
-    symbol = symbols.get(column)
-    if symbol is not None and symbol < len(row) and row[symbol].text:
-        name = f"{name} ({row[symbol].text})" if row[symbol].text != name else name
+    for symbol in symbols.get(column, []):
+        if symbol < len(row) and row[symbol].text and row[symbol].text not in name:
+            name = f"{name} ({row[symbol].text})"
     phrase = parse_phrase(name)
     if (phrase.qc and phrase.guess is None) or phrase.qc in ("qc", "limit", "mean"):
         context.asides.append(Aside("qc_row_skipped", grid, row[column], name))

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
-from loamery.bed.release import Decay, net_nitrogen_share, release_progress
+from loamery.bed.release import net_nitrogen_share, release_progress
 from loamery.finding import Band
 from loamery.reference import coefficient
 from loamery.season.actions import LEAST_KG
@@ -32,7 +34,7 @@ def _release_draws(problem: Problem, spread: Spread) -> dict[str, Array]:
     draws = stuff.dry.size
     share = from_range("lognormal", decay.decomposed_low, decay.decomposed_high, decay.decomposed_frac)
     decomposed = np.minimum(share.draw(draws, info.seed, "decay", stuff.kind), 1.0)
-    drawn = Decay(**{**vars(decay), "decomposed_frac": 1.0})
+    drawn = replace(decay, decomposed_frac=1.0)
     net = net_nitrogen_share(drawn, stuff.c_to_n, on_surface=spread.use == "mulch") * decomposed
     return {"n_organic": stuff.n_organic * net} | {
         key: getattr(stuff, key) * _available(problem, key, getattr(decay, f"{key}_share"), draws) for key in ("p", "k")

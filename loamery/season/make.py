@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from dataclasses import replace
 
 from loamery.errors import NoPlan
 from loamery.finding import Finding, Ledger, by_severity
@@ -14,7 +15,7 @@ from loamery.season.calendar import Calendar, calendar_of
 from loamery.season.explain import plan_findings
 from loamery.season.needs import bed_need
 from loamery.season.plan import SeasonPlan
-from loamery.season.prepare import Prepared, prepare
+from loamery.season.prepare import Prepared, barred_materials, prepare
 from loamery.season.problem import make_problem
 from loamery.season.programme import solve_season
 from loamery.season.recipes import make_recipes
@@ -45,7 +46,11 @@ def plan_prepared(prepared: Prepared, progress: Progress = lambda _: None) -> Se
     garden, calendar = prepared.garden, calendar_of(prepared.garden)
     _refuse_empty(garden, calendar)
     started = time.perf_counter()
-    raw = [raw_stuff(one, prepared.compositions[one.id]) for one in garden.materials]
+    barred = barred_materials(prepared)
+    raw = [
+        replace(stuff, uses=()) if stuff.id in barred else stuff
+        for stuff in (raw_stuff(one, prepared.compositions[one.id]) for one in garden.materials)
+    ]
     needs = [bed_need(garden, bed, prepared.soils[bed.id], calendar) for bed in garden.beds]
     progress("blending heaps")
     recipes, findings = make_recipes(garden, calendar, raw, prepared.compositions) if garden.heaps else ((), ())
@@ -77,8 +82,8 @@ def plan_prepared(prepared: Prepared, progress: Progress = lambda _: None) -> Se
         ledger=ledger,
     )
     ledger.merge(plan_traces(plan))
-    told = (*prepared.findings, *findings, *plan_findings(plan, problem, solution))
-    return SeasonPlan(**{**vars(plan), "findings": tuple(by_severity(told))})
+    told = (*prepared.findings, *barred.values(), *findings, *plan_findings(plan, problem, solution))
+    return replace(plan, findings=tuple(by_severity(told)))
 
 
 def _refuse_empty(garden: Garden, calendar: Calendar) -> None:

@@ -161,3 +161,23 @@ def _tells(answer: LimitAnswer) -> bool:
 
 def _limit_finding(garden: Garden, material: str, answer: LimitAnswer) -> Finding:
     return replace(answer.finding(), about=garden.material(material).name)
+
+
+def barred_materials(prepared: Prepared) -> dict[str, Finding]:
+    """Return the materials that miss a legal limit and are therefore kept out of the plan, with the reason."""
+    out = {}
+    for material, answers in prepared.limits.items():
+        failed = [one for one in answers if one.answer == "fails"]
+        if failed:
+            name = prepared.garden.material(material).name
+            out[material] = Finding(
+                "material_barred",
+                "stop",
+                f"{name} is kept out of the plan: it misses a limit.",
+                "; ".join(one.text for one in failed),
+                tuple(dict.fromkeys(key for one in failed for key in one.sources)),
+                about=name,
+                proposal="have another load tested; some places allow restricted uses of such material",
+                caution="A compliance limit is not a health line. Follow local codes; ask a licensed professional.",
+            )
+    return out

@@ -26,50 +26,6 @@ UNITS = {"c": "°C", "mm": "mm per month", "m2": "m²", "m3": "m³", "m": "m", "
          "week": "hours per week"}  # fmt: skip
 WHOLE = {"kg_per_week": "kg per week", "bulk_density_kg_m3": "kg per m³", "yield_kg_m2": "kg fresh per m²",
          "price_per_kg": "the garden's currency per kg"}  # fmt: skip
-WORDS = {
-    ("Info", "name"): "the garden's name, as it stands on every sheet",
-    ("Info", "place"): "city or district, for the sheets",
-    ("Info", "units"): "what people are shown; files say their own units",
-    ("Info", "currency"): "in which prices are written",
-    ("Info", "season_start"): "first day of week 1, best a Monday",
-    ("Info", "season_weeks"): "how many weeks are planned",
-    ("Info", "seed"): "the same seed gives the same bands",
-    ("Info", "draws"): "how many draws the bands rest on",
-    ("Donor", "name"): "what people call the donor",
-    ("Donor", "kind"): "café, brewery, tree crew …; in your own words",
-    ("Donor", "distance_km"): "one way; counts as hauling time",
-    ("Material", "name"): "what people call it",
-    ("Supply", "donor"): "id of donors.csv",
-    ("Supply", "material"): "id of materials.csv",
-    ("Supply", "first"): "first day it can be had",
-    ("Supply", "last"): "last day it can be had",
-    ("Supply", "price_per_kg"): "0 for what is free; only free material counts as diverted",
-    ("Bed", "name"): "what people call the bed",
-    ("Bed", "area_m2"): "the soil itself, paths left out",
-    ("Bed", "texture"): "by hand or from the soil test",
-    ("Bed", "bulk_density_kg_m3"): "of the dry soil",
-    ("Planting", "bed"): "id of beds.csv",
-    ("Planting", "planted"): "sown or set out",
-    ("Planting", "harvested"): "last harvest",
-    ("Planting", "share"): "part of the bed, 1 for the whole",
-    ("SoilValue", "bed"): "id of beds.csv",
-    ("SoilValue", "quantity"): "a key of the glossary (units.md), such as `pH`, `organic_matter`, `P`, `K`, `EC`, `Pb`",
-    ("SoilValue", "value"): "as the laboratory printed it",
-    ("SoilValue", "unit"): "a unit of units.md, such as `%`, `mg/kg`, `pH`, `dS/m`",
-    ("SoilValue", "extractant"): "what the laboratory extracted with, such as `mehlich3`, `olsen`; for EC `saturated paste`",
-    ("SoilValue", "sampled_on"): "day of sampling",
-    ("SoilValue", "lab"): "which laboratory",
-    ("Heap", "name"): "what people call it",
-    ("Heap", "capacity_m3"): "most it holds when it is built",
-    ("Heap", "kind"): "recorded; the plan treats all kinds alike so far",
-    ("WormBed", "name"): "what people call it",
-    ("WormBed", "area_m2"): "open surface",
-    ("WormBed", "worms_kg"): "0 when they were never weighed: the usual stocking is assumed",
-    ("ReportEntry", "file"): "path inside the garden folder, such as `reports/grounds.csv`",
-    ("ReportEntry", "material"): "id of materials.csv; this or `bed`",
-    ("ReportEntry", "bed"): "id of beds.csv; this or `material`",
-}  # fmt: skip
-"""Words for fields whose model carries no description of its own."""
 
 
 def grid(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
@@ -83,7 +39,11 @@ def columns(model: type[Record]) -> str:
     rows = []
     for name, one in model.model_fields.items():
         default = "required" if one.is_required() else _default(one)
-        meaning = ("short lower-case name, used to point at this row" if name == "id" else "") or WORDS.get((model.__name__, name)) or one.description or _common(name)
+        meaning = (
+            ("short lower-case name, used to point at this row" if name == "id" else "")
+            or one.description
+            or _common(name)
+        )
         rows.append((f"`{name}`", default, _unit(name), _allowed(one), meaning))
     return grid(("Column", "If left out", "Unit", "Allowed", "Meaning"), rows)
 
@@ -96,6 +56,8 @@ def _default(one: FieldInfo) -> str:
     value = one.get_default(call_default_factory=True)
     if value is None or value in ("", {}, ()):
         return "empty"
+    if isinstance(value, bool | float):
+        return f"{value}".lower() if isinstance(value, bool) else f"{value:g}"
     return LIST_MARK.join(value) if isinstance(value, tuple) else f"{value}"
 
 
@@ -116,21 +78,40 @@ def _type_words(kind: Any, marks: Sequence[Any]) -> str:
         return ", ".join(f"`{one}`" for one in get_args(kind))
     if origin is tuple:
         inner = get_args(kind)[0]
-        many = "twelve numbers" if any(hasattr(mark, "min_length") for mark in marks) else f"several, with `{LIST_MARK}` between"
-        return many if get_origin(inner) is not Literal else f"{_type_words(inner, ())}; several with `{LIST_MARK}` between"
+        many = (
+            "twelve numbers"
+            if any(hasattr(mark, "min_length") for mark in marks)
+            else f"several, with `{LIST_MARK}` between"
+        )
+        return (
+            many
+            if get_origin(inner) is not Literal
+            else f"{_type_words(inner, ())}; several with `{LIST_MARK}` between"
+        )
     if hasattr(kind, "__metadata__"):
         return _type_words(get_args(kind)[0], [*marks, *kind.__metadata__])
     if origin is dict:
-        return "`{ key = \"answer\" }`"
+        return '`{ key = "answer" }`'
     return _plain(kind, marks)
 
 
 def _plain(kind: Any, marks: Sequence[Any]) -> str:
     flat = [part for mark in marks for part in (getattr(mark, "metadata", None) or [mark])]
-    ends = {key: getattr(mark, key) for mark in flat for key in ("gt", "ge", "le") if getattr(mark, key, None) is not None}
+    ends = {
+        key: getattr(mark, key)
+        for mark in flat
+        for key in ("gt", "ge", "le")
+        if isinstance(getattr(mark, key, None), int | float)
+    }
     if any(getattr(mark, "pattern", None) for mark in flat):
         return "a-z, 0-9 and `-`"
-    words = {"str": "text", "date": "date, as 2027-04-26", "bool": "true, false", "float": "number", "int": "whole number"}
+    words = {
+        "str": "text",
+        "date": "date, as 2027-04-26",
+        "bool": "true, false",
+        "float": "number",
+        "int": "whole number",
+    }
     said = {"gt": "above {:g}", "ge": "at least {:g}", "le": "at most {:g}"}
     return ", ".join([words[kind.__name__], *(said[key].format(value) for key, value in ends.items())])
 
@@ -139,7 +120,14 @@ def coefficient_table(prefixes: str) -> str:
     """Return coefficients whose keys start with one of several prefixes (a key counts as its own prefix)."""
     wanted = prefixes.split()
     rows = [
-        (f"`{one.key}`", f"{one.value:g}", f"{one.low:g} to {one.high:g}", one.unit, one.description, f"{one.source}, {one.read}")
+        (
+            f"`{one.key}`",
+            f"{one.value:g}",
+            f"{one.low:g} to {one.high:g}",
+            one.unit,
+            one.description,
+            f"{one.source}, {one.read}",
+        )
         for prefix in wanted
         for one in coefficients().values()
         if one.key.startswith(prefix)
@@ -175,7 +163,10 @@ COUNTED = {
 
 def cautions() -> str:
     """Return every caution with its code and source."""
-    rows = [(f"`{row['code']}`", row["severity"], row["text"], f"{row['source']}, {row['read']}") for row in family("cautions")]
+    rows = [
+        (f"`{row['code']}`", row["severity"], row["text"], f"{row['source']}, {row['read']}")
+        for row in family("cautions")
+    ]
     return grid(("Caution", "Severity", "What it says", "Source, read"), rows)
 
 
@@ -215,7 +206,12 @@ def jurisdictions() -> str:
     """Return the sets of rules a garden can choose."""
     names = ("compost_limits", "soil_limits", "cumulative_limits", "hygiene_limits")
     rows = [
-        (f"`{row['key']}`", row["name"], *(row[name].replace(";", ", ") for name in names), row["manure_interval_days_contact"])
+        (
+            f"`{row['key']}`",
+            row["name"],
+            *(row[name].replace(";", ", ") for name in names),
+            row["manure_interval_days_contact"],
+        )
         for row in table("jurisdictions")
     ]
     head = ("Key", "Name", "Spread material", "Soil", "Load on soil", "Hygiene", "Days from raw manure to harvest")
@@ -228,14 +224,21 @@ def limit_sets() -> str:
     for row in family("limits"):
         seen.setdefault(row["key"], []).append(row)
     rows = [
-        (f"`{key}`", found[0]["instrument"], found[0]["class"], found[0]["edition"], len(found), sum(row["read"] == "found" for row in found))
+        (
+            f"`{key}`",
+            found[0]["instrument"],
+            found[0]["class"],
+            found[0]["edition"],
+            len(found),
+            sum(row["read"] == "found" for row in found),
+        )
         for key, found in seen.items()
     ]
     return grid(("Set", "Instrument", "Class", "Edition", "Rows", "of them found"), rows)
 
 
 def _records() -> dict[str, type[Record]]:
-    files = {file: model for file, model in FILES.values()}
+    files = dict(FILES.values())
     return {"garden": Info, "climate": Climate, "reports.toml": ReportEntry, **files}
 
 

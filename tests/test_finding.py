@@ -31,7 +31,13 @@ def test_extras_are_told_only_where_there_are_any() -> None:
 
 
 def test_stops_come_first_and_order_within_a_kind_is_kept() -> None:
-    given = [finding("note", "a"), finding("warning", "b"), finding("stop", "c"), finding("note", "d"), finding("warning", "e")]
+    given = [
+        finding("note", "a"),
+        finding("warning", "b"),
+        finding("stop", "c"),
+        finding("note", "d"),
+        finding("warning", "e"),
+    ]
     assert [one.text for one in by_severity(given)] == ["c", "b", "e", "a", "d"]
 
 

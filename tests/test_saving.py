@@ -81,7 +81,9 @@ def test_nothing_is_written_over(tmp_path: Path, what: str) -> None:
     assert (target if what == "file" else target / "mine.txt").read_text() == "mine"
 
 
-@pytest.mark.parametrize("error", [OSError(28, "No space left on device"), RuntimeError("a fault of ours"), KeyboardInterrupt()])
+@pytest.mark.parametrize(
+    "error", [OSError(28, "No space left on device"), RuntimeError("a fault of ours"), KeyboardInterrupt()]
+)
 def test_a_filling_that_fails_leaves_nothing(tmp_path: Path, error: BaseException) -> None:
     def fill(folder: Path) -> None:
         (folder / "half.txt").write_text("half")

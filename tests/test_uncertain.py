@@ -29,7 +29,9 @@ def test_a_range_is_its_own_band(kind: str, a: float, b: float) -> None:
 
 
 @given(st.sampled_from(KINDS), shares, shares, shares)
-def test_a_typical_value_is_the_median_and_no_published_value_is_hidden(kind: str, a: float, b: float, c: float) -> None:
+def test_a_typical_value_is_the_median_and_no_published_value_is_hidden(
+    kind: str, a: float, b: float, c: float
+) -> None:
     low, typical, high = sorted((a, b, c))
     found = from_range(kind, low, high, typical).band()
     assert found.median == pytest.approx(typical, rel=1e-9)
@@ -62,7 +64,9 @@ def test_fewer_draws_are_the_first_of_more() -> None:
     assert np.array_equal(scores(100, 3, "x"), scores(1000, 3, "x")[:100])
 
 
-@pytest.mark.parametrize(("kind", "bad"), [("lognormal", 0.0), ("lognormal", -1.0), ("logit", 0.0), ("logit", 1.0), ("logit", 1.2)])
+@pytest.mark.parametrize(
+    ("kind", "bad"), [("lognormal", 0.0), ("lognormal", -1.0), ("logit", 0.0), ("logit", 1.0), ("logit", 1.2)]
+)
 def test_values_a_distribution_cannot_hold_are_refused(kind: str, bad: float) -> None:
     with pytest.raises(ValueError, match="must"):
         to_scale(kind, bad)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from loamery.errors import Where
 from loamery.finding import Finding
@@ -107,22 +108,34 @@ def class_source(key: str, method: str) -> str:
 
 
 def soil_test(bed: str, typed: Iterable[SoilValue], reports: Sequence[LabReport]) -> SoilTest:
-    """Return a bed's soil test; a laboratory's file counts before a typed-in line, a later report before an earlier.
+    """Return a bed's soil test; a laboratory's file counts before a typed-in line, what is later before what is earlier.
 
     Parameters
     ----------
     typed : typed-in lines of this bed.
     reports : laboratory reports of this bed's soil.
+
+    Notes
+    -----
+    Crops are fed by what an extractant finds, limits are set on totals: a nutrient's extractable value is kept beside a
+    total of it that comes later, a trace element's total beside an extractable one.
     """
     values: dict[str, Determination] = {}
     origin: list[str] = []
-    for line in typed:
+    for line in sorted(typed, key=lambda one: one.sampled_on or date.min):
         values[line.quantity] = _typed(line)
         origin.append("typed in")
     for report in sorted(reports, key=lambda one: one.sampled_on or one.reported_on):
         origin.append(report.name)
-        values |= {one.quantity: one for one in report.determinations if one.value is not None}
+        for one in report.determinations:
+            if one.value is not None and _counts(one, values.get(one.quantity)):
+                values[one.quantity] = one
     return SoilTest(bed, values, tuple(dict.fromkeys(origin)))
+
+
+def _counts(new: Determination, old: Determination | None) -> bool:
+    wanted = "total" if quantity(new.quantity).is_trace else "extractable"
+    return old is None or new.fraction == wanted or old.fraction != wanted
 
 
 def _typed(line: SoilValue) -> Determination:

@@ -94,7 +94,7 @@ def lab(
     """Read a laboratory report: what it says, what it is worth as plant food, what is wrong with it."""
     from loamery.cli.lab import run
 
-    run(file, material, sample, answer or [], limits, json)
+    run(file, material, sample, answer or [], limits, "us" if units is UnitSystem.us else "metric", json)
 
 
 @app.command()

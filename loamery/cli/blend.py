@@ -156,18 +156,20 @@ def print_blend(result: BlendResult, system: str) -> None:
     rows.append(("water to add", weight(result.water_kg), room(result.water_kg), ""))
     rows.append(("in all", weight(result.total_kg), room(result.total_l), ""))
     vessels = {one.vessel_l for one in result.portions}
-    head = ("", "mass", "volume", f"buckets of {number(vessels.pop())} L" if len(vessels) == 1 else "buckets")
+    head = ("", "mass", "volume", f"buckets of {room(vessels.pop())}" if len(vessels) == 1 else "buckets")
     print_table("The blend", head, rows, head[1:])
     values = [
         (key.replace("_", " "), number(one.median), f"{number(one.low)} to {number(one.high)}", one.unit)
         for key, one in result.values.items()
     ]
     print_table("What it is like", ("", "median", "90 % band", "unit"), values, ("median", "90 % band"))
-    limits = [
-        (one.name, "binds" if one.binds else f"{one.near:.0%} of the range away", f"{one.kept:.0%}")
+    limits = {
+        one.name: ("binds" if one.binds else f"{one.near:.0%} of the range away", f"{one.kept:.0%}")
         for one in result.limits
-    ]
-    print_table("How near each limit is", ("limit", "", "kept in draws"), limits, ("kept in draws",))
+        if not one.name.startswith("a total of")
+    }
+    nearness = [(name, *state) for name, state in limits.items()]
+    print_table("How near each limit is", ("limit", "", "kept in draws"), nearness, ("kept in draws",))
     if result.coverage is not None:
         asked = f", {result.asked:.0%} asked" if result.asked else ""
         console().print(f"All limits together hold in {result.coverage:.0%} of fresh draws{asked}.\n")

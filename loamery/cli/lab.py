@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from loamery.cli.show import console, number, pairs, print_findings, print_json, print_table
 from loamery.errors import InputError, Where
 from loamery.finding import Finding, by_severity
+from loamery.units import PREFERRED, System, convert, from_si
 
 if TYPE_CHECKING:
     from loamery.garden.report import Determination, LabReport
@@ -19,9 +20,15 @@ EVERY = "all"
 
 
 def run(
-    file: Path, material: str | None, sample: str | None, answers: Sequence[str], limits: str | None, json: bool
+    file: Path,
+    material: str | None,
+    sample: str | None,
+    answers: Sequence[str],
+    limits: str | None,
+    system: System,
+    json: bool,
 ) -> None:
-    """Read a laboratory report and print what it says."""
+    """Read a laboratory report and print what it says; the JSON document is the same in every system of units."""
     from loamery.lab.reading import read_report
 
     if material is not None:
@@ -35,10 +42,11 @@ def run(
         print_json(documents[0] if sample != EVERY else {"format": FORMAT, "file": file.name, "samples": documents})
         return
     for one in looked_at:
-        one.print()
+        one.print(system)
 
 
 FORMAT = "loamery lab 1"
+TERMS = ("N", "P2O5", "K2O")
 
 
 def _known_material(slug: str) -> None:
@@ -114,13 +122,13 @@ class _Look:
             "traces": [one.as_dict() for one in self.grade.traces],
         }
 
-    def print(self) -> None:
+    def print(self, system: System) -> None:
         """Print the review table, the open questions, the label grade, the limits and the findings."""
         report, out = self.report, console()
         made = ", ".join(filter(None, (report.lab, report.sampled_on and f"sampled {report.sampled_on}")))
         out.print(f"[bold]{report.name}[/]  {made}{'  [yellow](invented)[/]' if report.invented else ''}\n")
         head = ("analyte", "as printed", "read as", "basis", "method", "place")
-        print_table("What was read", head, [_review_row(one) for one in report.determinations], ("read as",))
+        print_table("What was read", head, [_review_row(one, system) for one in report.determinations], ("read as",))
         for question in report.questions:
             proposal = f"  [dim](the evidence points to {question.proposal})[/]" if question.proposal else ""
             out.print(f"[bold yellow]question[/]  {question.text}{proposal}")
@@ -128,7 +136,7 @@ class _Look:
         if report.questions:
             out.print()
         if report.subject == "material":
-            self._print_grade()
+            self._print_grade(system)
         if self.limits:
             rows = [
                 (one.parameter, one.answer, number(one.value), f"{one.limit:g} {one.unit}", one.instrument)
@@ -139,15 +147,15 @@ class _Look:
             )
         print_findings(self.findings)
 
-    def _print_grade(self) -> None:
+    def _print_grade(self, system: System) -> None:
+        unit = "lb/ton" if system == "us" else "%"
         words = {"long_run": "in the long run (total)", "today": "available today (extractable)"}
         rows = []
         for when, sides in self.grade.as_dict().items():
             for side, grade in sides.items():
-                rows.append(
-                    (words[when], side.replace("_", " "), *(number(grade[term], 4) for term in ("N", "P2O5", "K2O")))
-                )
-        terms = ("N %", "P2O5 %", "K2O %")
+                figures = (None if (one := grade[term]) is None else convert(one, "%", unit) for term in TERMS)
+                rows.append((words[when], side.replace("_", " "), *(number(one, 4) for one in figures)))
+        terms = tuple(f"{term} {unit}" for term in TERMS)
         print_table("Label grade", ("", "basis", *terms), rows, terms)
 
 
@@ -189,11 +197,11 @@ def _determination(one: Determination) -> dict[str, Any]:
     }
 
 
-def _review_row(one: Determination) -> tuple[str, ...]:
+def _review_row(one: Determination, system: System) -> tuple[str, ...]:
     from loamery.names import quantity
-    from loamery.units import from_si
 
     unit = quantity(one.quantity).display_unit
+    unit = PREFERRED["density"][system] if one.quantity == "bulk_density" else unit
     value = one.value if one.censored == "no" else one.limit
     mark = {"below": "< ", "above": "> ", "trace": "trace ", "no": ""}[one.censored]
     shown = "–" if value is None else f"{mark}{number(from_si(value, unit), 4)} {'' if unit == 'pH' else unit}".strip()

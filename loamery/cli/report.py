@@ -12,6 +12,7 @@ from loamery.errors import InputError, Where
 
 if TYPE_CHECKING:
     from loamery.cli.app import UnitSystem
+    from loamery.garden.model import Garden
     from loamery.season.plan import SeasonPlan
 
 FORMATS = ("html", "pdf")
@@ -45,6 +46,29 @@ def _formats(given: str) -> tuple[str, ...]:
             f"“{given}”", where=Where(column="--format"), expected="html, pdf or html,pdf", remedy="name one or both"
         )
     return wanted
+
+
+def _fact_sheet(
+    garden: Garden, material: str, folder: Path, formats: Sequence[str], tell: Callable[[str], None]
+) -> list[Path]:
+    """Write the fact sheet of one material of the garden."""
+    from loamery.errors import UnknownName
+    from loamery.evidence import write_fact_sheet
+    from loamery.season.prepare import prepare
+
+    ids = [one.id for one in garden.materials]
+    if material not in ids:
+        raise UnknownName(
+            f"material “{material}”",
+            where=Where(column="--material"),
+            expected="one of " + ", ".join(ids),
+            remedy="name a material of the garden's materials.csv",
+        )
+    prepared = prepare(garden, tell)
+    tell("writing the fact sheet")
+    return write_fact_sheet(
+        prepared.compositions[material], prepared.reports[material], garden, folder, formats=tuple(formats)
+    )
 
 
 def write(plan: SeasonPlan, folder: Path, formats: Sequence[str], tell: Callable[[str], None]) -> list[Path]:

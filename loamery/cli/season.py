@@ -93,11 +93,10 @@ def _what(plan: SeasonPlan, action: Action) -> str:
 def _print_beds(plan: SeasonPlan) -> None:
     unit = show(to_si(1.0, "g/m2"), "nutrient rate", plan.garden.info.units)[1].replace("2", "²")
     head = ("bed", "needed", "from soil", "supplied", "90 % band", "short", "nearest ceiling")
-    rows = [_nitrogen_row(plan, bed) for bed in plan.beds]
-    print_table(f"Nitrogen of each bed, {unit}", head, rows, head[1:6])
-    head = ("bed", "P needed", "P supplied", "K needed", "K supplied", "mulch cover")
+    print_table(f"Nitrogen of each bed, {unit}", head, [_nitrogen_row(plan, bed) for bed in plan.beds], head[1:6])
+    others = ("bed", "P needed", "P supplied", "K needed", "K supplied", "mulch cover")
     rows = [_other_row(plan, bed) for bed in plan.beds]
-    print_table(f"Phosphorus, potassium and cover, {unit}", head, rows, head[1:])
+    print_table(f"Phosphorus, potassium and cover, {unit}", others, rows, others[1:])
 
 
 def _rate(plan: SeasonPlan, value: float) -> str:

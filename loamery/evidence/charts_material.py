@@ -157,7 +157,7 @@ def uses_chart(plan: SeasonPlan, units: Units) -> Chart:
         y=alt.Y(
             "material:N",
             sort=order,
-            axis=alt.Axis(title=None, domain=False, ticks=False, labelColor=INK, labelLimit=170),
+            axis=alt.Axis(title=None, domain=False, ticks=False, labelColor=INK, labelLimit=150),
         ),
         x=alt.X("sum(amount):Q", title=units.name("mass"), axis=alt.Axis(tickCount=5)),
         color=colour,
@@ -167,7 +167,7 @@ def uses_chart(plan: SeasonPlan, units: Units) -> Chart:
     offered = sum(one.offered_kg for one in plan.materials)
     return make_chart(
         chart,
-        width=430,
+        width=260,
         height=alt.Step(23),
         key="uses",
         title="What becomes of what is offered",

@@ -6,8 +6,11 @@ from collections.abc import Sequence
 
 from loamery.evidence.block import Block, Column, Figure, Line, Para, Say, Section, Table
 from loamery.evidence.picture import hours_chart
-from loamery.evidence.text import Units, buckets_text, hours_text, quantity_text, week_text
+from loamery.evidence.text import Units, buckets_text, hours_text, listing, quantity_text, week_text
 from loamery.season.plan import Action, SeasonPlan
+
+LEAST_WATER_L = 0.5
+"""Less water than this is not worth a line."""
 
 
 def chores_section(plan: SeasonPlan, units: Units) -> Section:
@@ -21,7 +24,7 @@ def chores_section(plan: SeasonPlan, units: Units) -> Section:
     for week, actions in plan.chores().items():
         hours = plan.hours[week] if week < len(plan.hours) else 0.0
         rows.append(Say(f"{week_text(actions[0].day)} · {hours_text(hours)}"))
-        rows += [_row(one, units) for one in actions]
+        rows += [_row(one, units, _detail(plan, one, units)) for one in actions]
     parts: list[Block] = [Para(intro, "soft"), Figure(hours_chart(plan))]
     columns = (
         Column("Done", tick=True, wide=0.5),
@@ -37,18 +40,18 @@ def chores_section(plan: SeasonPlan, units: Units) -> Section:
     return Section("Chores by week", "chores", parts, fresh=True)
 
 
-def _row(one: Action, units: Units) -> Sequence[Line]:
+def _row(one: Action, units: Units, detail: str) -> Sequence[Line]:
     amounts = one.kg > 0
     return (
         "",
-        _words(one, units),
+        _words(one, units, detail),
         units.mass(one.kg) if amounts else "",
         units.litres(one.volume_l) if amounts else "",
         buckets_text(one.buckets) if amounts else "",
     )
 
 
-def _words(one: Action, units: Units) -> Line:
+def _words(one: Action, units: Units, detail: str) -> Line:
     what = one.stuff_name.lower()
     heads = {
         "collect": (f"Fetch {what}", f" from {one.target_name}"),
@@ -60,8 +63,18 @@ def _words(one: Action, units: Units) -> Line:
     }
     head, tail = heads[one.task]
     more = [_depth(one.depth_m, units)] if one.depth_m > 0 else []
-    more += [one.detail] if one.detail else []
+    more += [detail] if detail else []
     return (head, tail, Say(f", {', '.join(more)}" if more else "", soft=True))
+
+
+def _detail(plan: SeasonPlan, one: Action, units: Units) -> str:
+    """Return what more there is to say of an action; the parts of a heap in the grower's units."""
+    batch = next((each for each in plan.batches if (each.heap, each.week) == (one.target, one.week)), None)
+    if one.task != "build" or batch is None:
+        return one.detail
+    parts = sorted(batch.parts_kg.items(), key=lambda item: -item[1])
+    told = [f"{plan.garden.material(key).name.lower()} {units.mass(kg)}" for key, kg in parts]
+    return listing([*told, *([f"water {units.litres(batch.water_l)}"] if batch.water_l > LEAST_WATER_L else [])])
 
 
 def _depth(depth_m: float, units: Units) -> str:

@@ -4,9 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from loamery.blend.result import LimitState
 from loamery.evidence.block import Block, Column, Grid, Line, Notice, Para, Say, Section, Table
 from loamery.evidence.cautions import general_cautions
-from loamery.evidence.text import NBSP, Units, buckets_text, day_text, number, range_text, share_text, unit_words
+from loamery.evidence.text import (
+    NBSP,
+    Units,
+    buckets_text,
+    day_text,
+    listing,
+    number,
+    range_text,
+    share_text,
+    unit_words,
+)
 from loamery.finding import by_severity
 from loamery.names import quantities
 from loamery.season.plan import Batch, SeasonPlan
@@ -22,28 +33,35 @@ VALUE_LABELS = {
     "nitrogen": "Nitrogen of dry matter",
     "salt": "Salt (conductivity)",
 }
+FIRST_CAUTIONS = ("hot-heap-steam", "bioaerosol-dust")
+"""Said at the head of the heaps; the others stand with the collected cautions."""
+SLACK = 1e-9
 NEAR_LIMIT = 0.1
 """A limit with less than this share of its range left is called near."""
 
 OWN_LIMITS = ("total_kg", "mass_share")
 """Limits the recipe sets itself, not ones a heap asks for."""
 
+BUILDING = (
+    "Parts are listed by weight, in buckets rounded to halves. Put coarse brown stuff at the bottom, mix the rest as you build, and "
+    "water layer by layer until a handful squeezed hard just gives a drop (common practice, no source)."
+)
+
 
 def heaps_section(plan: SeasonPlan, units: Units) -> Section:
     """Return the batches, the recipes they follow, and the cautions of hot heaps."""
     parts: list[Block] = []
+    if plan.batches:
+        parts += [Notice(one) for one in general_cautions(["heap"]) if one.code in FIRST_CAUTIONS]
     about = [one for one in by_severity(plan.findings) if one.about == "heap"]
     parts += [Notice(one) for one in about]
     if not plan.batches and not about:
         parts.append(Para("No heap is built this season."))
     if plan.batches:
+        parts.append(Para(BUILDING, "soft"))
         parts.append(Grid([_batch(plan, one, units) for one in plan.batches]))
     used = {one.recipe.id: one.recipe for one in plan.batches}
     parts += [_recipe(plan, one, units, fresh=number_ == 0) for number_, one in enumerate(used.values())]
-    if plan.batches:
-        parts += [
-            Notice(one) for one in general_cautions(["heap"]) if one.code in ("hot-heap-steam", "bioaerosol-dust")
-        ]
     return Section("Heaps", "heaps", parts, fresh=True)
 
 
@@ -65,12 +83,11 @@ def _batch(plan: SeasonPlan, batch: Batch, units: Units) -> Section:
         f", ready about {day_text(batch.ready_day)}{season}.",
     )
     columns = (Column("Part", wide=2), Column("Weight", "right"), Column("Volume", "right"), Column("Buckets", "right"))
-    note = "In the order of weight. Put coarse brown stuff at the bottom and mix the rest as you build; water layer by layer."
     number_ = batch.id.removeprefix("batch-")
     return Section(
         f"Batch {number_}: {batch.heap_name}",
         batch.id,
-        (Para(line), Table(f"Parts of batch {number_}", columns, rows, note)),
+        (Para(line), Table(f"Parts of batch {number_}", columns, rows)),
         kicker=batch.recipe.compost_name,
     )
 
@@ -88,22 +105,33 @@ def _recipe(plan: SeasonPlan, recipe: Recipe, units: Units, *, fresh: bool) -> S
             )
         )
     limits: list[Sequence[Line]] = [
-        (_plain(one.name, plan), _room(one.near, one.binds), share_text(one.kept))
+        (_limit(one, plan, units), _room(one.near, one.binds), share_text(one.kept))
         for one in blend.limits
         if not one.about.startswith(OWN_LIMITS)
     ]
-    parts: list[Block] = []
-    if blend.coverage is not None:
-        asked = f", asked for {share_text(blend.asked)}" if blend.asked is not None else ""
-        parts.append(Para(f"All limits hold together in {share_text(blend.coverage)} of the cases drawn{asked}."))
+    shares = sorted(recipe.shares, key=lambda item: -item[1])
+    told = [f"{plan.garden.material(key).name.lower()} {share_text(share)}" for key, share in shares]
+    parts: list[Block] = [Para(f"By weight: {listing(told)}; water is not counted.")]
+    tables: list[Block] = []
     if values:
-        columns = (Column("The blend", wide=1.6), Column("Value", "right"), Column("Band", "right", wide=1.4))
-        parts.append(Table(f"What {recipe.compost_name.lower()} starts as", columns, values))
+        columns = (Column("The blend", wide=1.7), Column("Value", "right", wide=1.2), Column("Band", "right"))
+        tables.append(Table(f"What {recipe.compost_name.lower()} starts as", columns, values))
     if limits:
-        columns = (Column("Limit", wide=2.4), Column("Room left", wide=1.4), Column("Holds in", "right", wide=0.8))
-        parts.append(Table(f"Limits of {recipe.compost_name.lower()} and how near they are", columns, limits))
+        note = "* share of the range, or of the limit where it has one side. Holds in: share of the cases drawn."
+        columns = (Column("Limit", wide=2.1), Column("Room left *", wide=1), Column("Holds in", "right", wide=0.8))
+        tables.append(Table(f"Limits of {recipe.compost_name.lower()} and how near they are", columns, limits, note))
+    if tables:
+        parts.append(Grid(tables))
     parts += [Notice(one) for one in blend.findings]
-    return Section(f"{recipe.compost_name}: {recipe.name}", recipe.id, parts, fresh=fresh, kicker="Recipe")
+    return Section(recipe.compost_name, recipe.id, parts, fresh=fresh, kicker="Recipe")
+
+
+def _limit(one: LimitState, plan: SeasonPlan, units: Units) -> str:
+    if one.about == "bulk_density":
+        side = "at least" if "at least" in one.name else "at most"
+        return f"Bulk density {side} {units.amount(one.goal, 'density', 3)}"
+    name = _plain(one.name, plan)
+    return name[0].upper() + name[1:]
 
 
 def _plain(name: str, plan: SeasonPlan) -> str:
@@ -114,10 +142,8 @@ def _plain(name: str, plan: SeasonPlan) -> str:
 
 
 def _room(near: float, binds: bool) -> Line:
-    if near < -1e-9:
-        return Say(f"missed by {share_text(-near)} of its range", strong=True)
+    if near < -SLACK:
+        return Say(f"missed by {share_text(-near)}", strong=True)
     if binds:
         return Say("at its limit", strong=True)
-    return (
-        f"near, {share_text(near)} of its range" if near < NEAR_LIMIT else f"{share_text(min(near, 1.0))} of its range"
-    )
+    return f"{share_text(min(near, 1.0))}{', near' if near < NEAR_LIMIT else ''}"

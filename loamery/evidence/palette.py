@@ -84,4 +84,4 @@ def contrast(one: str, other: str) -> float:
 
 def on_colour(colour: str) -> str:
     """Return black or white, whichever reads better on a colour."""
-    return max(("#1a211e", "#ffffff"), key=lambda one: contrast(one, colour))
+    return max(("#000000", "#ffffff"), key=lambda one: contrast(one, colour))

@@ -263,7 +263,7 @@ def hours_chart(plan: SeasonPlan) -> Chart:
         for week, hours in enumerate(plan.hours)
     ]
     order = [str(one["label"]) for one in rows]
-    shown = order[::4]
+    shown = order[:: max(round(len(order) / 6), 1)]
     data = alt.Data(values=rows)
     axis = alt.Axis(values=shown, labelAngle=0, title=None, ticks=False)
     bars = alt.Chart(data).mark_bar(color=ACCENT, cornerRadius=1)
@@ -281,8 +281,8 @@ def hours_chart(plan: SeasonPlan) -> Chart:
     have = f" The garden has {number(most)} hours a week." if most else ""
     return make_chart(
         alt.layer(*layers),
-        width=560,
-        height=110,
+        width=320,
+        height=100,
         key="hours",
         title="Hours of work by week",
         alt=f"Bars of hours by week, {number(sum(plan.hours))} hours in all; the busiest is the week of "

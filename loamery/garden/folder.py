@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable, Sequence
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -26,7 +25,8 @@ from loamery.garden.model import (
     Supply,
     WormBed,
 )
-from loamery.garden.rows import faults_of, read_rows, read_text
+from loamery.garden.rows import faults_of, nearest, read_rows, read_text
+from loamery.garden.soil_lines import soil_value_faults
 from loamery.names import quantities
 from loamery.reference import table
 
@@ -88,7 +88,7 @@ def _part(head: dict[str, Any], key: str, model: type[R], faults: list[InputErro
         return model.model_validate(head.get(key, {}))
     except ValidationError as error:
         for fault in faults_of(error, "garden.toml", None, {}, model):
-            where = Where(file="garden.toml", column=f"[{key}] {fault.where.column}")
+            where = Where(file="garden.toml", column=f"[{key}] {fault.where.column or ''}".strip())
             faults.append(InputError(fault.read, where=where, expected=fault.expected, remedy=fault.remedy))
         return None
 
@@ -106,15 +106,34 @@ def _read_reports(folder: Path, faults: list[InputError]) -> list[ReportEntry]:
     path = folder / "reports.toml"
     if not path.exists():
         return []
+    try:
+        head = _read_toml(path)
+    except UnreadableFile as broken:
+        faults.append(broken)
+        return []
+    listed = head.pop("report", [])
+    faults += [_stray_report(path, key) for key in head]
+    if not isinstance(listed, list):
+        faults.append(_stray_report(path, "report"))
+        return []
     entries = []
-    for number, raw in enumerate(_read_toml(path).get("report", []), start=1):
+    for number, raw in enumerate(listed, start=1):
         try:
             entries.append(ReportEntry.model_validate(raw))
         except ValidationError as error:
             for fault in faults_of(error, path.name, None, {}, ReportEntry):
-                where = Where(file=path.name, column=f"report {number}, {fault.where.column}")
+                where = Where(file=path.name, column=f"report {number}, {fault.where.column or 'all of it'}")
                 faults.append(InputError(fault.read, where=where, expected=fault.expected, remedy=fault.remedy))
     return entries
+
+
+def _stray_report(path: Path, key: str) -> InputError:
+    return InputError(
+        f"“{key}” outside of a [[report]]",
+        where=Where(file=path.name),
+        expected="[[report]], in two pairs of brackets, before the lines of each report",
+        remedy="write [[report]] above its lines",
+    )
 
 
 def _cross_checks(
@@ -134,7 +153,7 @@ def _cross_checks(
         if FILES[f"{field}s"][0] not in damaged:  # a damaged row would make every mention of it look unknown
             faults += _known(name, rows, field, ids[f"{field}s"], f"an id of {field}s.csv")
     faults += _dates("supplies", rows, "first", "last") + _dates("plantings", rows, "planted", "harvested")
-    faults += _crowded(rows["plantings"])
+    faults += _crowded(rows["plantings"]) + soil_value_faults(rows["soil_values"])
     for number, entry in enumerate(reports, start=1):
         faults += _report_faults(number, entry, ids, folder)
     jurisdictions = [row["key"] for row in table("jurisdictions")]
@@ -171,13 +190,13 @@ def _known(name: str, rows: Numbered, field: str, allowed: Sequence[str], meanin
 
 
 def _unknown(value: str, where: Where, allowed: Sequence[str], meaning: str) -> InputError:
-    near = get_close_matches(value, allowed, n=1)
+    near = nearest(value, allowed)
     listed = ", ".join(sorted(allowed)[:12]) + (" …" if len(allowed) > 12 else "")
     return InputError(
         f"“{value}”",
         where=where,
         expected=f"{meaning} ({listed})" if allowed else f"{meaning}, but there are none yet",
-        remedy=f"did you mean “{near[0]}”?" if near else "correct the name, or add what it names",
+        remedy=f"did you mean “{near}”?" if near else "correct the name, or add what it names",
     )
 
 
@@ -246,6 +265,10 @@ def _report_faults(number: int, entry: ReportEntry, ids: dict[str, list[str]], f
 
 
 def _inside(folder: Path, name: str) -> Path:
-    """Return the path of a file below the folder, or the folder itself when the name leads out of it."""
-    path = (folder / name).resolve()
+    """Return the path of a file below the folder, or the folder itself when the name leads out of it or nowhere."""
+    try:
+        path = (folder / name).resolve()
+        path.is_file()
+    except (OSError, ValueError, RuntimeError):  # too long a name, a zero byte, a link that leads to itself
+        return folder
     return path if path.is_relative_to(folder.resolve()) else folder

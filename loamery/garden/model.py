@@ -2,10 +2,22 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic_core import PydanticCustomError
+
+
+def _written_out(value: object) -> object:
+    """Refuse what pydantic would take for seconds since 1970 or for a date of another order."""
+    if isinstance(value, date) or (isinstance(value, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", value.strip())):
+        return value
+    raise PydanticCustomError("date_form", "should be a date with year, month and day")
+
+
+Day = Annotated[date, BeforeValidator(_written_out), Field(ge=date(1900, 1, 1), le=date(2199, 12, 31))]
 
 Id = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]*$", max_length=60, description="short lower-case name")]
 Positive = Annotated[float, Field(gt=0)]
@@ -18,7 +30,7 @@ USES: tuple[Use, ...] = ("mulch", "dig_in", "heap", "worm_bed")
 class Record(BaseModel):
     """A row of the garden folder: immutable, nothing unknown in it."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True, allow_inf_nan=False)
 
 
 class Climate(Record):
@@ -32,16 +44,20 @@ class Climate(Record):
 class Info(Record):
     """What the garden folder says of itself (garden.toml, table [garden])."""
 
-    name: str
-    place: str = ""
+    name: str = Field(description="the garden's name, as it stands on every sheet")
+    place: str = Field(default="", description="city or district, for the sheets")
     invented: bool = Field(default=False, description="true for a made-up garden; shown on every sheet")
     jurisdiction: str = Field(description="key of jurisdictions.csv, whose limits apply")
-    units: Literal["metric", "us"] = "metric"
-    currency: str = "CAD"
-    season_start: date
-    season_weeks: Annotated[int, Field(ge=1, le=60)] = 26
-    seed: Annotated[int, Field(ge=0)] = 1
-    draws: Annotated[int, Field(ge=100, le=100_000)] = 1000
+    units: Literal["metric", "us"] = Field(
+        default="metric", description="what people are shown; files say their own units"
+    )
+    currency: str = Field(default="CAD", description="in which prices are written")
+    season_start: Day = Field(description="first day of week 1, best a Monday")
+    season_weeks: Annotated[int, Field(ge=1, le=60)] = Field(default=26, description="how many weeks are planned")
+    seed: Annotated[int, Field(ge=0)] = Field(default=1, description="the same seed gives the same bands")
+    draws: Annotated[int, Field(ge=100, le=100_000)] = Field(
+        default=1000, description="how many draws the bands rest on"
+    )
     bucket_l: Positive = Field(default=20.0, description="size of the bucket amounts are counted in, litres")
     hours_per_week: NotNegative | None = Field(default=None, description="hands available, hours per week")
 
@@ -50,9 +66,9 @@ class Donor(Record):
     """Who gives a material."""
 
     id: Id
-    name: str
-    kind: str = ""
-    distance_km: NotNegative = 0.0
+    name: str = Field(description="what people call the donor")
+    kind: str = Field(default="", description="café, brewery, tree crew …; in your own words")
+    distance_km: NotNegative = Field(default=0.0, description="one way; counts as hauling time")
     note: str = ""
 
 
@@ -60,7 +76,7 @@ class Material(Record):
     """A kind of stuff this garden uses."""
 
     id: Id
-    name: str
+    name: str = Field(description="what people call it")
     kind: str = Field(description="slug of materials.csv it is an example of")
     uses: tuple[Use, ...] = Field(default=USES, description="uses the grower allows")
     storage_weeks: NotNegative | None = Field(default=None, description="keeps this long; published value if empty")
@@ -70,12 +86,14 @@ class Material(Record):
 class Supply(Record):
     """What a donor can give of a material, week by week, and what a bought-in material costs."""
 
-    donor: Id
-    material: Id
+    donor: Id = Field(description="id of donors.csv")
+    material: Id = Field(description="id of materials.csv")
     kg_per_week: NotNegative = Field(description="as received")
-    first: date
-    last: date
-    price_per_kg: NotNegative = 0.0
+    first: Day = Field(description="first day it can be had")
+    last: Day = Field(description="last day it can be had")
+    price_per_kg: NotNegative = Field(
+        default=0.0, description="0 for what is free; only free material counts as diverted"
+    )
     note: str = ""
 
 
@@ -83,44 +101,50 @@ class Bed(Record):
     """A piece of soil."""
 
     id: Id
-    name: str
-    area_m2: Positive
+    name: str = Field(description="what people call the bed")
+    area_m2: Positive = Field(description="the soil itself, paths left out")
     depth_m: Positive = Field(default=0.15, description="depth that is worked and sampled")
-    texture: Literal["sand", "loamy sand", "sandy loam", "loam", "silt loam", "clay loam", "clay"] = "loam"
-    bulk_density_kg_m3: Positive = 1200.0
+    texture: Literal["sand", "loamy sand", "sandy loam", "loam", "silt loam", "clay loam", "clay"] = Field(
+        default="loam", description="by hand or from the soil test"
+    )
+    bulk_density_kg_m3: Positive = Field(default=1200.0, description="of the dry soil")
     note: str = ""
 
 
 class Planting(Record):
     """A crop on a share of a bed, from planting to last harvest."""
 
-    bed: Id
+    bed: Id = Field(description="id of beds.csv")
     crop: str = Field(description="slug of crops.csv")
-    planted: date
-    harvested: date
-    share: Annotated[float, Field(gt=0, le=1)] = 1.0
+    planted: Day = Field(description="sown or set out")
+    harvested: Day = Field(description="last harvest")
+    share: Annotated[float, Field(gt=0, le=1)] = Field(default=1.0, description="part of the bed, 1 for the whole")
     yield_kg_m2: Positive | None = Field(default=None, description="expected; published typical yield if empty")
 
 
 class SoilValue(Record):
     """One typed-in line of a soil test."""
 
-    bed: Id
-    quantity: str
-    value: float
-    unit: str
-    extractant: str = ""
-    sampled_on: date | None = None
-    lab: str = ""
+    bed: Id = Field(description="id of beds.csv")
+    quantity: str = Field(description="a key of the glossary (units.md), such as pH, organic_matter, P, K, EC, Pb")
+    value: float = Field(description="as the laboratory printed it")
+    unit: str = Field(description="a unit of units.md, such as %, mg/kg, pH, dS/m")
+    extractant: str = Field(
+        default="", description="what the laboratory extracted with, such as mehlich3, olsen; for EC saturated paste"
+    )
+    sampled_on: Day | None = Field(default=None, description="day of sampling")
+    lab: str = Field(default="", description="which laboratory")
 
 
 class Heap(Record):
     """A place where compost is made."""
 
     id: Id
-    name: str
-    capacity_m3: Positive
-    kind: Literal["bin", "pile", "tumbler"] = "bin"
+    name: str = Field(description="what people call it")
+    capacity_m3: Positive = Field(description="most it holds when it is built")
+    kind: Literal["bin", "pile", "tumbler"] = Field(
+        default="bin", description="recorded; the plan treats all kinds alike so far"
+    )
     note: str = ""
 
 
@@ -128,18 +152,20 @@ class WormBed(Record):
     """A vermicompost box."""
 
     id: Id
-    name: str
-    area_m2: Positive
-    worms_kg: NotNegative = 0.0
+    name: str = Field(description="what people call it")
+    area_m2: Positive = Field(description="open surface")
+    worms_kg: NotNegative = Field(
+        default=0.0, description="0 when they were never weighed: the usual stocking is assumed"
+    )
     note: str = ""
 
 
 class ReportEntry(Record):
     """A laboratory file in the garden folder, what it is about, and the answers to what its reading asked."""
 
-    file: str
-    material: Id | None = None
-    bed: Id | None = None
+    file: str = Field(description="path inside the garden folder, such as reports/grounds.csv")
+    material: Id | None = Field(default=None, description="id of materials.csv; this or bed")
+    bed: Id | None = Field(default=None, description="id of beds.csv; this or material")
     sample: str = Field(default="", description="which sample of the file; empty when it holds one")
     answers: dict[str, str] = Field(default_factory=dict, description="answers to the questions of the reading")
 

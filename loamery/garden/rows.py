@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
+import math
+import re
 from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
 from pathlib import Path
@@ -14,7 +16,7 @@ from pydantic.fields import FieldInfo
 
 from loamery.errors import InputError, UnreadableFile, Where
 from loamery.garden.model import Record
-from loamery.units import convert, unit, units
+from loamery.units import convert, unit
 
 R = TypeVar("R", bound=Record)
 LIST_MARK = ";"
@@ -37,21 +39,27 @@ def read_text(path: Path) -> str:
                 expected="a plain text file of at most 20 MiB",
                 remedy="split it",
             )
-        return path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
+        text = path.read_text(encoding="utf-8-sig")
+    except (FileNotFoundError, NotADirectoryError):
         raise UnreadableFile(
             "no such file",
             where=where,
             expected="this file in the garden folder",
             remedy="run `loamery init` for a starter",
         ) from None
-    except (UnicodeDecodeError, IsADirectoryError, PermissionError) as error:
-        raise UnreadableFile(
-            f"not readable as text ({type(error).__name__})",
-            where=where,
-            expected="UTF-8 text",
-            remedy="save the file again as “CSV UTF-8”",
-        ) from None
+    except UnicodeDecodeError:
+        raise _not_text("not readable as UTF-8 text", where) from None
+    except OSError as error:
+        raise _not_text(f"cannot be read ({error.strerror or error})", where) from None
+    if "\0" in text:
+        raise _not_text("holds bytes that are no text", where)
+    return text
+
+
+def _not_text(read: str, where: Where) -> UnreadableFile:
+    return UnreadableFile(
+        read, where=where, expected="a plain UTF-8 text file", remedy="save the file again as “CSV UTF-8”"
+    )
 
 
 def read_rows(path: Path, model: type[R], faults: list[InputError]) -> list[tuple[int, R]]:
@@ -62,7 +70,7 @@ def read_rows(path: Path, model: type[R], faults: list[InputError]) -> list[tupl
     if not path.exists():
         return []
     try:
-        numbered = _numbered_cells(read_text(path))
+        numbered = _numbered_cells(read_text(path), path.name)
     except UnreadableFile as fault:
         faults.append(fault)
         return []
@@ -70,6 +78,9 @@ def read_rows(path: Path, model: type[R], faults: list[InputError]) -> list[tupl
         return []
     _, header = numbered[0]
     columns = [name.strip() for name in header]
+    if len(columns) == 1 and (mark := next((one for one in (";", "\t") if one in columns[0]), "")):
+        faults.append(_other_separator(path, mark))
+        return []
     fields = _match_columns(path, columns, model, faults)
     records = []
     for row_number, cells in numbered[1:]:
@@ -79,35 +90,58 @@ def read_rows(path: Path, model: type[R], faults: list[InputError]) -> list[tupl
     return records
 
 
-def _numbered_cells(text: str) -> list[tuple[int, list[str]]]:
-    reader = csv.reader(io.StringIO(text))
-    rows = [(reader.line_num, cells) for cells in reader]
+def _numbered_cells(text: str, file: str) -> list[tuple[int, list[str]]]:
+    """Return the rows that hold something, each with the line it starts on; a quotation mark left open is a fault."""
+    reader = csv.reader(io.StringIO(text), strict=True)
+    rows, line = [], 1
+    try:
+        for cells in reader:
+            rows.append((line, cells))
+            line = reader.line_num + 1
+    except csv.Error as error:
+        raise UnreadableFile(
+            f"cells that cannot be told apart ({error})",
+            where=Where(file=file, row=line),
+            expected="cells separated by commas, every double quote closed",
+            remedy="close or delete the double quote in this row",
+        ) from None
     return [
         (n, cells) for n, cells in rows if any(cell.strip() for cell in cells) and not cells[0].lstrip().startswith("#")
     ]
 
 
+def _other_separator(path: Path, mark: str) -> InputError:
+    name = {";": "semicolons", "\t": "tabs"}[mark]
+    return InputError(
+        f"cells separated by {name}",
+        where=Where(file=path.name, row=1),
+        expected="cells separated by commas, with a decimal point in numbers",
+        remedy="save the file again as CSV with commas",
+    )
+
+
 def _match_columns(
     path: Path, columns: Sequence[str], model: type[Record], faults: list[InputError]
-) -> dict[str, tuple[str, str | None, str | None]]:
-    """Map each column to its field, and to the unit it is given in where that differs from the field's own."""
-    matched: dict[str, tuple[str, str | None, str | None]] = {}
+) -> dict[str, tuple[str, float]]:
+    """Map each column to its field, and to the factor that takes its units to the field's own."""
+    matched: dict[str, tuple[str, float]] = {}
     for column in columns:
         if column in model.model_fields:
-            matched[column] = (column, None, None)
+            matched[column] = (column, 1.0)
         elif (other := _other_unit(column, model)) is not None:
             matched[column] = other
         else:
-            near = get_close_matches(column, model.model_fields, n=1)
+            near = nearest(column, model.model_fields)
             faults.append(
                 InputError(
                     f"column “{column}”",
                     where=Where(file=path.name, row=1, column=column),
                     expected="one of " + ", ".join(model.model_fields),
-                    remedy=f"did you mean “{near[0]}”?" if near else "rename or delete the column",
+                    remedy=f"did you mean “{near}”?" if near else "rename or delete the column",
                 )
             )
-    present = {field for field, _, _ in matched.values()}
+    present = [matched[column][0] for column in columns if column in matched]
+    faults += [_twice(path, name, columns, matched) for name in dict.fromkeys(present) if present.count(name) > 1]
     for name, field in model.model_fields.items():
         if field.is_required() and name not in present:
             faults.append(
@@ -121,27 +155,55 @@ def _match_columns(
     return matched
 
 
+def nearest(name: str, known: Iterable[str]) -> str:
+    """Return the known name a person may have meant, whatever its capitals; empty when none is near."""
+    by_small = {one.casefold(): one for one in known}
+    near = get_close_matches(name.casefold(), by_small, n=1)
+    return by_small[near[0]] if near else ""
+
+
+def _twice(path: Path, field: str, columns: Sequence[str], matched: dict[str, tuple[str, float]]) -> InputError:
+    named = [column for column in columns if column in matched and matched[column][0] == field]
+    return InputError(
+        "columns " + " and ".join(f"“{column}”" for column in named),
+        where=Where(file=path.name, row=1, column=named[-1]),
+        expected=f"one column for {field}",
+        remedy="delete one of them",
+    )
+
+
 _SUFFIX = {"m2": "m2", "ft2": "ft2", "ac": "ac", "ha": "ha", "kg": "kg", "lb": "lb", "km": "km", "mi": "mi", "m": "m",
            "cm": "cm", "in": "in", "ft": "ft", "m3": "m3", "yd3": "yd3", "ft3": "ft3", "gal": "gal", "l": "L"}  # fmt: skip
 
 
-def _split_unit(name: str) -> tuple[str, str, str] | None:
-    """Return (before, unit, after) of a name such as kg_per_week or area_m2."""
-    parts = name.split("_")
-    for index in range(len(parts) - 1, -1, -1):
-        if parts[index] in _SUFFIX and _SUFFIX[parts[index]] in units():
-            return "_".join(parts[:index]), _SUFFIX[parts[index]], "_".join(parts[index + 1 :])
-    return None
+def _units_in(name: str) -> tuple[tuple[str, ...], tuple[tuple[str, int], ...]]:
+    """Return the words of a column name with its units left blank, and the units with their powers.
+
+    A unit after ``per`` or straight after another unit divides: ``yield_kg_m2`` is kg for each m2, and so is
+    ``price_per_kg`` a price for each kg.
+    """
+    words: list[str] = []
+    found: list[tuple[str, int]] = []
+    for part in name.split("_"):
+        if part not in _SUFFIX:
+            words.append(part)
+            continue
+        divides = bool(words) and words[-1] in ("per", "")
+        found.append((_SUFFIX[part], -1 if divides else 1))
+        words.append("")
+    return tuple(words), tuple(found)
 
 
-def _other_unit(column: str, model: type[Record]) -> tuple[str, str | None, str | None] | None:
-    split = _split_unit(column)
-    if split is None:
-        return None
+def _other_unit(column: str, model: type[Record]) -> tuple[str, float] | None:
+    """Return the field a column means when only its units differ, and the factor to the field's own units."""
+    words, given = _units_in(column)
     for name in model.model_fields:
-        own = _split_unit(name)
-        if own and (own[0], own[2]) == (split[0], split[2]) and unit(own[1]).dimension == unit(split[1]).dimension:
-            return name, split[1], own[1]
+        own_words, own = _units_in(name)
+        if own_words != words or not own or [power for _, power in own] != [power for _, power in given]:
+            continue
+        if all(unit(a).dimension == unit(b).dimension for (a, _), (b, _) in zip(given, own, strict=True)):
+            factors = (convert(1.0, a, b) ** power for (a, power), (b, _) in zip(given, own, strict=True))
+            return name, math.prod(factors)
     return None
 
 
@@ -150,7 +212,7 @@ def _record(
     row_number: int,
     cells: Sequence[str],
     columns: Sequence[str],
-    fields: dict[str, tuple[str, str | None, str | None]],
+    fields: dict[str, tuple[str, float]],
     model: type[R],
     faults: list[InputError],
 ) -> R | None:
@@ -168,9 +230,9 @@ def _record(
     printed: dict[str, tuple[str, str]] = {}
     for column, cell in zip(columns, cells, strict=False):
         if column in fields and cell.strip():
-            name, given, own = fields[column]
+            name, factor = fields[column]
             printed[name] = (column, cell.strip())
-            values[name] = _cell(cell.strip(), model.model_fields[name], given, own)
+            values[name] = _cell(cell.strip(), model.model_fields[name], factor)
     try:
         return model.model_validate(values)
     except ValidationError as error:
@@ -178,12 +240,12 @@ def _record(
         return None
 
 
-def _cell(text: str, field: FieldInfo, given: str | None, own: str | None) -> Any:
+def _cell(text: str, field: FieldInfo, factor: float) -> Any:
     if getattr(field.annotation, "__origin__", None) is tuple:
         return tuple(part.strip() for part in text.split(LIST_MARK) if part.strip())
-    if given and own:
+    if factor != 1.0:
         try:
-            return convert(float(text), given, own)
+            return float(text) * factor
         except ValueError:
             return text
     return text
@@ -199,7 +261,15 @@ def faults_of(
     printed : field to the column and the cell it was read from, where the input was a row of cells.
     """
     for detail in error.errors():
-        name = str(detail["loc"][0]) if detail["loc"] else ""
+        if not detail["loc"]:
+            yield InputError(
+                f"“{detail.get('input')}”",
+                where=Where(file=file, row=row),
+                expected="a table: " + ", ".join(model.model_fields),
+                remedy="write one line for each, such as name = value",
+            )
+            continue
+        name = str(detail["loc"][0])
         field = model.model_fields.get(name)
         column, given = printed.get(name, (name, detail.get("input")))
         missing = detail["type"] == "missing"
@@ -212,7 +282,8 @@ def faults_of(
 
 
 def _plain(message: str) -> str:
-    return message.replace("Input should be", "should be").replace("String should match pattern", "should match")
+    shown = re.sub(r"datetime\.date\((\d+), (\d+), (\d+)\)", r"\1-\2-\3", message)
+    return shown.replace("Input should be", "should be").replace("String should match pattern", "should match")
 
 
 def _meaning(name: str, field: FieldInfo | None) -> str:
@@ -222,8 +293,8 @@ def _meaning(name: str, field: FieldInfo | None) -> str:
 
 def _remedy(kind: str, given: object, field: FieldInfo | None) -> str:
     choices = [str(choice) for choice in get_args(field.annotation)] if field is not None else []
-    if kind == "literal_error" and (near := get_close_matches(str(given), choices, n=1)):
-        return f"did you mean “{near[0]}”?"
+    if kind == "literal_error" and (near := nearest(str(given), choices)):
+        return f"did you mean “{near}”?"
     if kind.startswith("date"):
         return "write dates as 2027-04-26"
     if kind.startswith("float") and isinstance(given, str) and "," in given:

@@ -175,4 +175,4 @@ def _water(one: Open, why: str, questions: list[Question]) -> list[Determination
     if given is None or given.value is None or given.censored != "no" or to_si(given.value, one.unit.unit) >= 1.0:
         return []
     value = to_si(given.value, one.unit.unit)
-    return [replace(one.made, value=value, basis="as_received", raw_value=given.shown, replicates=())]
+    return [replace(one.made, value=value, basis="as_received", raw_value=given.shown, replicates=(), confirmed=True)]

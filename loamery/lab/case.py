@@ -81,7 +81,7 @@ class Case:
 
 @dataclass(frozen=True)
 class Reading:
-    """The value of an entry before units: numbers as printed."""
+    """The value of an entry before units: numbers as printed, or as a person confirmed them."""
 
     value: float | None
     censored: Censoring = "no"
@@ -89,3 +89,4 @@ class Reading:
     sd: float | None = None
     unit: str = ""
     shown: str = ""
+    confirmed: bool = False

@@ -114,8 +114,10 @@ def settle(heads: dict[int, Head], body: Sequence[Sequence[Cell]], name_column: 
         if column == name_column:
             continue
         head = out.get(column, Head(""))
-        if head.role in ("", "unknown"):
-            cells = [row[column] for row in body if column < len(row) and row[column].text]
+        cells = [row[column] for row in body if column < len(row) and row[column].text]
+        if head.role in VALUE_ROLES and cells and _role_of_body(cells, head) == "unit":
+            out[column] = Head("unit", head.label)  # headed as the result, and full of units
+        elif head.role in ("", "unknown"):
             out[column] = Head(_role_of_body(cells, head), head.label, head.sample, head.basis, head.unit, head.extra)
     return _with_results(_numbered(out))
 

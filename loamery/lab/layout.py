@@ -10,12 +10,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from loamery.lab.facts import Facts, is_role_word, is_value, pairs, stated_basis, take, take_line
+from loamery.lab.heads import is_head_row
 from loamery.lab.spellings import Phrase, parse_phrase, parse_unit
 from loamery.lab.tables import Cell, Document, Grid
 from loamery.lab.vocabulary import Analyte
 
 _VALUE_BELOW = 5
 """How many rows below a head are looked at for values: a units row and a basis row may stand between."""
+
+_UNKNOWN_WORDS = 2
+"""How many words that are not understood a name may hold and still be asked about; more is a sentence."""
 
 
 @dataclass(frozen=True)
@@ -143,8 +147,6 @@ def _apply_footnote(context: Context) -> None:
 
 def _parts(grid: Grid) -> list[Grid]:
     """Return a grid cut before every head row that puts the names of the analytes into another column than before."""
-    from loamery.lab.heads import is_head_row
-
     cuts, named = [0], None
     for at, row in enumerate(grid.rows):
         columns = [c for c, cell in enumerate(row) if cell.text and _names_analytes(cell.text)]
@@ -189,7 +191,7 @@ def analyte_of(cell: Cell) -> Analyte | None:
     phrase = parse_phrase(cell.text)
     if phrase.analyte is not None:
         return phrase.analyte
-    return phrase.guess if len(phrase.unknown) == 1 else None
+    return phrase.guess if len(phrase.unknown) <= _UNKNOWN_WORDS else None
 
 
 def orientation(grid: Grid) -> str:
@@ -206,8 +208,9 @@ def orientation(grid: Grid) -> str:
 def _across_columns(grid: Grid, at: int) -> list[int]:
     """Return the columns of a row that name analytes and have values below."""
     row, below = grid.rows[at], grid.rows[at + 1 : at + 1 + _VALUE_BELOW]
-    if is_value_row(row):
-        return []
+    after = next((other for other in below if any(cell.text for cell in other)), ())
+    if is_value_row(row) or is_head_row(after):
+        return []  # Sample, B above the heads of a table names a sample, not boron
     return [
         column
         for column, cell in enumerate(row)

@@ -23,10 +23,14 @@ def read_pdf(path: Path, data: bytes) -> Document:
     ------
     UnreadableFile : encrypted, damaged, too many pages, or pictures only (a scan).
     """
+    import logging
+
     import pdfplumber
     from pdfminer.pdfdocument import PDFPasswordIncorrect
     from pdfplumber.utils.exceptions import PdfminerException
 
+    # what it says of damaged fonts and boxes is of no use to a gardener
+    logging.getLogger("pdfminer").setLevel(logging.CRITICAL)
     grids: list[Grid] = []
     with foreign_reader(path, "a PDF"):
         try:

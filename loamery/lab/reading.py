@@ -190,6 +190,7 @@ def _converted(
         raw_name=case.name,
         raw_value=reading.shown,
         raw_unit=found.printed,
+        confirmed=reading.confirmed,
         where=case.where,
     )
     return _turned(case, made, analyte, Open(made, case, found))

@@ -135,7 +135,8 @@ def _score(mark: str, used: Sequence[str], numeric: Sequence[str]) -> float:
     if not counts or not used:
         return 0.0
     columns, lines = max(counts.items(), key=lambda item: (item[1], item[0]))
-    if lines < 0.3 * len(numeric) and lines < 3:
+    alike = sum(1 for line in used if len(_split(line, mark)) == columns)
+    if lines < 0.3 * len(numeric) and alike < 2:
         return 0.0
     if mark == "," and _spaced_out(numeric):
         return 0.0

@@ -67,12 +67,14 @@ def answered(case: Case, answer: str) -> Reading | None:
     if one.kind == "range" and one.low is not None and one.high is not None:
         width = one.high - one.low
         middle = one.low + coefficient("range_centre").value * width
-        return Reading(middle, sd=coefficient("range_sd").value * width / 2.0, unit=one.unit, shown=answer)
+        return Reading(
+            middle, sd=coefficient("range_sd").value * width / 2.0, unit=one.unit, shown=answer, confirmed=True
+        )
     if one.kind in ("number", "below", "above") and one.value is not None and one.value >= 0:
         censored: Censoring = "below" if one.kind == "below" else "above" if one.kind == "above" else "no"
-        return Reading(one.value, censored, unit=one.unit, shown=answer)
+        return Reading(one.value, censored, unit=one.unit, shown=answer, confirmed=True)
     if one.kind in ("below", "trace") and one.value is None:
-        return Reading(None, "below" if one.kind == "below" else "trace", shown=answer)
+        return Reading(None, "below" if one.kind == "below" else "trace", shown=answer, confirmed=True)
     case.ask_again("value of", answer, ("a number", "lo-hi", LEAVE_OUT))
     return None
 

@@ -21,7 +21,7 @@ from loamery.lab.layout import (
     take_text,
     unit_text,
 )
-from loamery.lab.spellings import parse_phrase
+from loamery.lab.spellings import parse_phrase, parse_unit
 from loamery.lab.tables import Cell, Grid
 from loamery.lab.vocabulary import norm, word_table
 
@@ -260,13 +260,18 @@ def _take_down(
     if (phrase.qc and phrase.guess is None) or phrase.qc in ("qc", "limit", "mean"):
         context.asides.append(Aside("qc_row_skipped", grid, row[column], name))
         return
-    ragged = (bool(state.width) and filled_width(row) > max(state.width, column + 1, *(c + 1 for c in mine))) or (
-        not grid.aligned and filled_width(row) != state.width
-    )
+    ragged = _ragged(row, state) or (not grid.aligned and filled_width(row) != state.width)
     for entry in _entries(
         grid, row, mine, context, Entry(grid, "", name, phrase, (), ragged=ragged, section=context.section)
     ):
         _keep(entry, row, mine, context, state)
+
+
+def _ragged(row: Sequence[Cell], state: _Down) -> bool:
+    """Tell whether a row holds more than its head has room for, as 2,05 does where commas part the cells."""
+    extra = [cell for cell in row[state.width :] if cell.text] if state.width else []
+    has_unit = any(head.role == "unit" and head.label for head in state.heads.values())
+    return any(is_value(cell) or (has_unit and parse_unit(cell.text) is not None) for cell in extra)
 
 
 def _entries(grid: Grid, row: tuple[Cell, ...], heads: dict[int, Head], context: Context, bare: Entry) -> list[Entry]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from statistics import median
 
-from loamery.errors import UnknownName
+from loamery.errors import DamagedReference, UnknownName
 from loamery.reference import coefficient, table
 
 SUSPECT = "suspect:"
@@ -51,19 +51,23 @@ def figure(table_name: str, slug: str, quantity: str) -> Figure | None:
     Parameters
     ----------
     table_name : ``material_values`` or ``crop_values``.
+
+    Raises
+    ------
+    DamagedReference : the rows are in different units or on different bases, which only `loamery.lab.published` joins.
     """
     rows = _rows(table_name).get((slug, quantity))
     if not rows:
         return None
-    unit = rows[0]["unit"]
-    rows = [row for row in rows if row["unit"] == unit]
+    if len({(row["unit"], row.get("basis", "")) for row in rows}) > 1:
+        raise DamagedReference(f"{table_name}.csv: {quantity} of {slug} stands in several units or on several bases")
     read = [row for row in rows if row["read"] == "found"]
     ends = [float(row[side]) for row in rows for side in ("low", "typical", "high") if row[side]]
     return Figure(
         value=median(_typicals(read or rows)),
         low=min(ends),
         high=max(ends),
-        unit=unit,
+        unit=rows[0]["unit"],
         sources=tuple(dict.fromkeys(row["source"] for row in rows)),
         read="found" if read else "recalled",
     )

@@ -15,7 +15,7 @@ from loamery.season.problem import Problem, bucket_kg, depth_m_per_kg_m2
 from loamery.season.programme import Solution
 from loamery.season.recipes import Recipe
 from loamery.season.stuff import Stuff
-from loamery.season.work import collect_hours_per_kg
+from loamery.season.work import collect_hours_per_kg, turning_weeks
 from loamery.units import from_si
 
 LEAST_KG = 0.25
@@ -169,13 +169,6 @@ def _turning(problem: Problem, batch: Batch) -> list[Action]:
         for week in turning_weeks(batch.week)
         if week < problem.calendar.weeks
     ]
-
-
-def turning_weeks(built: int) -> list[int]:
-    """Return the weeks in which a batch built in a week is turned."""
-    turnings = int(coefficient("turnings_per_batch").value)
-    active = coefficient("heap_active_weeks").value
-    return [built + round((number + 1) * active / (turnings + 1)) for number in range(turnings)]
 
 
 def weekly_hours(problem: Problem, solution: Solution, batches: Sequence[Batch]) -> tuple[float, ...]:

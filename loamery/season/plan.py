@@ -167,8 +167,7 @@ class SeasonPlan:
 
     Parameters
     ----------
-    compositions, reports : by material id. unread : report files that could not be read.
-    published_only : materials without any laboratory report.
+    compositions, reports : by material id.
     hours : work by week.
     gap : by how much the plan may at most be improved, in points of which one is worth an hour of work.
     """

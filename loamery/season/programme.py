@@ -307,7 +307,8 @@ class _Programme:
         if self.build is not None:
             late = self._array(1.0 - problem.ready[:, -1], "week")
             kept = self._array(problem.compost_yield, "recipe") * late * self.build
-            objective = objective - weight["carryover"] * kept.sum()
+            after = self._array(batch_hours(problem.calendar.weeks)[:, -1], "week")
+            objective = objective - weight["carryover"] * kept.sum() + weight["hour"] * (after * self.start).sum()
         self.model.add_objective(objective)
 
     def _bed_weight(self) -> Any:
@@ -328,13 +329,14 @@ class _Programme:
         return total
 
     def weekly_hours(self) -> Any:
-        """Return the expression of hours of work in each week."""
+        """Return the expression of hours of work in each week; turnings count in the week they are done."""
         problem = self.problem
         per_take = self._array([collect_hours_per_kg(problem, index) for index in range(len(problem.lots))], "lot")
         hours = (per_take * self.take).sum("lot")
         hours = hours + coefficient("hours_per_100kg_spread").value / 100.0 * self.spread.sum(["spread", "bed"])
         if self.start is not None:
-            hours = hours + batch_hours() * self.start.sum(["recipe", "heap"])
+            work = self._array(batch_hours(problem.calendar.weeks)[:, :-1], "week", "when")
+            hours = hours + (work * self.start.sum(["recipe", "heap"])).sum("week").rename(when="week")
         return hours
 
     def solve(self) -> Solution:

@@ -72,8 +72,12 @@ def run_highs(model: Any, *, time_limit_s: float, gap: float) -> Answer:
     by_label = np.zeros(int(matrices.vlabels.max()) + 1)
     by_label[matrices.vlabels] = np.array(solver.getSolution().col_value)
     objective = float(info.objective_function_value)
-    bound = float(info.mip_dual_bound) if np.isfinite(info.mip_dual_bound) else objective
+    bound = float(info.mip_dual_bound) if _has_whole_numbers(matrices) else objective  # a solved LP is its own bound
     return Answer(by_label, objective, bound, status)
+
+
+def _has_whole_numbers(matrices: Any) -> bool:
+    return any(one != "C" for one in matrices.vtypes)
 
 
 def _as_lp(matrices: Any) -> Any:

@@ -90,7 +90,8 @@ def raw_stuff(material: Material, composition: Composition) -> Stuff:
     dry = 1.0 - composition.draws("moisture")
 
     def per_kg(key: str) -> Array:
-        return composition.draws(key) * dry if key in composition else np.zeros_like(dry)
+        # a log-normal's far tail may pass the whole; no material holds more of anything than its dry matter
+        return np.minimum(composition.draws(key), 1.0) * dry if key in composition else np.zeros_like(dry)
 
     n_mineral = per_kg("NH4_N") + per_kg("NO3_N")
     nitrogen = np.maximum(per_kg("N"), n_mineral)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
+from dataclasses import replace
 
 from loamery.bed.demand import crop_name
 from loamery.bed.soil import class_source, show_value
@@ -50,17 +51,25 @@ def plan_traces(plan: SeasonPlan) -> Ledger:
             ledger.add(trace)
     for batch in plan.batches:
         ledger.add(_batch(plan, batch))
+        own = {trace.id for trace in batch.recipe.blend.traces}
         for trace in batch.recipe.blend.traces:
-            ledger.add(_prefixed(trace, batch.recipe.id))
+            ledger.add(_prefixed(trace, batch.recipe.id, own, plan.ledger))
     return ledger
 
 
-def _prefixed(trace: Trace, recipe: str) -> Trace:
-    """Return a blend's trace under the name of its recipe, its links likewise."""
-    inputs = tuple(
-        Input(one.label, one.value, one.where, f"{recipe}/{one.trace}" if one.trace else "") for one in trace.inputs
-    )
-    return Trace(f"{recipe}/{trace.id}", trace.title, trace.value, trace.equation, inputs, trace.sources, trace.note)
+def _prefixed(trace: Trace, recipe: str, own: Container[str], known: Container[str]) -> Trace:
+    """Return a blend's trace under the name of its recipe.
+
+    Links to the blend's own traces follow it there, links to a composition stay, and what no report speaks of is said
+    to come from the reference data.
+    """
+
+    def followed(one: Input) -> Input:
+        if one.trace in own:
+            return replace(one, trace=f"{recipe}/{one.trace}")
+        return one if one.trace in known else replace(one, trace="", where=one.where or "material_values.csv")
+
+    return replace(trace, id=f"{recipe}/{trace.id}", inputs=tuple(followed(one) for one in trace.inputs))
 
 
 def _need(bed: BedPlan) -> Iterator[Trace]:

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import numpy as np
+from numpy.typing import NDArray
+
 from loamery.reference import coefficient
 from loamery.season.problem import Problem
+
+Array = NDArray[np.float64]
 
 
 def collect_hours_per_kg(problem: Problem, lot: int) -> float:
@@ -14,7 +19,27 @@ def collect_hours_per_kg(problem: Problem, lot: int) -> float:
     return trip + coefficient("hours_per_100kg_collect").value / 100.0
 
 
-def batch_hours() -> float:
-    """Return the hours to build one batch and turn it as often as is usual."""
-    turnings = coefficient("turnings_per_batch").value
-    return coefficient("hours_per_batch").value + turnings * coefficient("hours_per_turning").value
+def turning_weeks(built: int) -> list[int]:
+    """Return the weeks in which a batch built in a week is turned, spread evenly over its active weeks."""
+    turnings = int(coefficient("turnings_per_batch").value)
+    active = coefficient("heap_active_weeks").value
+    return [built + round((number + 1) * active / (turnings + 1)) for number in range(turnings)]
+
+
+def batch_hours(weeks: int) -> Array:
+    """Return the hours a batch asks for: built in a week (row), to be worked in a week (column).
+
+    Parameters
+    ----------
+    weeks : of the season.
+
+    Returns
+    -------
+    Array of shape (weeks, weeks + 1); the last column holds the turnings after the season's end.
+    """
+    hours = np.zeros((weeks, weeks + 1))
+    for built in range(weeks):
+        hours[built, built] += coefficient("hours_per_batch").value
+        for week in turning_weeks(built):
+            hours[built, min(week, weeks)] += coefficient("hours_per_turning").value
+    return hours

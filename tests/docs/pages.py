@@ -15,7 +15,7 @@ DOCS = ROOT / "docs"
 PAGES = [*sorted(DOCS.glob("*.md")), ROOT / "README.md", ROOT / "CHANGELOG.md"]
 FENCE = re.compile(r"^```(\w*)[ \t]*([^\n]*)\n(.*?)^```[ \t]*$", re.MULTILINE | re.DOTALL)
 EXIT = re.compile(r"^\(exit code (\d)\)$")
-COLUMNS = "110"
+COLUMNS = "200"  # so that no line is broken
 
 
 @dataclass(frozen=True)
@@ -36,7 +36,8 @@ def read(page: Path) -> str:
 def blocks(page: Path) -> list[Block]:
     text = read(page)
     return [
-        Block(page.name, text[: one.start()].count("\n") + 2, one[1], one[2].strip(), one[3]) for one in FENCE.finditer(text)
+        Block(page.name, text[: one.start()].count("\n") + 2, one[1], one[2].strip(), one[3])
+        for one in FENCE.finditer(text)
     ]
 
 

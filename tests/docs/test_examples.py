@@ -9,7 +9,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
-import pages  # noqa: E402
+import pages
 
 WITH_EXAMPLES = [page for page in pages.PAGES if page.exists()]
 

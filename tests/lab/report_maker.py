@@ -152,7 +152,20 @@ def knowledge(line: Line, at: int, sample: str, basis: str) -> Known:
 def make(seed: int, odd: bool) -> Made:
     """Return a report of any layout; the same seed gives the same report."""
     dice = random.Random(seed)
-    layouts = [down, down, down, across, side_by_side, two_bases, tidy, replicated, with_limits, stacked, sections, two_heads]
+    layouts = [
+        down,
+        down,
+        down,
+        across,
+        side_by_side,
+        two_bases,
+        tidy,
+        replicated,
+        with_limits,
+        stacked,
+        sections,
+        two_heads,
+    ]
     return dice.choice(layouts)(dice, odd=odd)
 
 
@@ -180,19 +193,23 @@ def _basis_line(dice: random.Random, basis: str) -> str:
 
 def down(dice: random.Random, *, odd: bool) -> Made:
     """Analytes down; any order of columns; unit in a column, after the name or in the cell; basis anywhere or nowhere."""
-    comma = (dice.random() < 0.5)
+    comma = dice.random() < 0.5
     basis = dice.choice(["dry", "as_received"])
     found = lines(dice, 1, comma, odd=odd)
     unit_at = dice.choice(["column", "name", "cell", "column", "nowhere" if odd else "column"])
     basis_at = dice.choice(["title", "column", "unit", "value head", "nowhere" if odd else "title"])
-    columns = ["name", "value"] + (["unit"] if unit_at == "column" else []) + (["basis"] if basis_at == "column" else [])
+    columns = (
+        ["name", "value"] + (["unit"] if unit_at == "column" else []) + (["basis"] if basis_at == "column" else [])
+    )
     columns += dice.sample(["method", "remark"], dice.randint(0, 2))
     columns = shuffled(dice, columns)
     word = dice.choice(DRY if basis == "dry" else WET)
     heads = [dice.choice(HEADS[column]) for column in columns]
     if basis_at == "value head":
         heads[columns.index("value")] += f" ({word})"
-    rows = _title(dice, _basis_line(dice, basis) if basis_at == "title" else "") + ([[]] if (dice.random() < 0.5) else [])
+    rows = _title(dice, _basis_line(dice, basis) if basis_at == "title" else "") + (
+        [[]] if (dice.random() < 0.5) else []
+    )
     rows.append(heads)
     made = Made(rows, comma=comma, what=f"down unit:{unit_at} basis:{basis_at}")
     for line in found:
@@ -210,7 +227,9 @@ def down(dice: random.Random, *, odd: bool) -> Made:
         one = knowledge(line, 0, "", basis)
         one.name = cells["name"]
         lost_unit = unit_at == "nowhere" and line.unit
-        lost_basis = (basis_at == "nowhere" or (basis_at == "unit" and unit_at == "nowhere")) and line.key not in WITHOUT_BASIS
+        lost_basis = (
+            basis_at == "nowhere" or (basis_at == "unit" and unit_at == "nowhere")
+        ) and line.key not in WITHOUT_BASIS
         if lost_unit or lost_basis:
             one.si = None
         made.known.append(one)
@@ -222,7 +241,7 @@ def across(dice: random.Random, *, odd: bool) -> Made:
     comma, count = (dice.random() < 0.5), dice.randint(1, 4)
     basis = dice.choice(["dry", "as_received"])
     found = lines(dice, count, comma, odd=odd)
-    units_row = (dice.random() < 0.5)
+    units_row = dice.random() < 0.5
     names = [line.name if units_row or not line.unit else f"{line.name} ({line.unit})" for line in found]
     order = shuffled(dice, range(len(found)))
     sample_at = dice.choice([0, 0, len(found)])
@@ -243,7 +262,7 @@ def across(dice: random.Random, *, odd: bool) -> Made:
             one = knowledge(line, at, label, basis)
             one.name = name
             made.known.append(one)
-    if (dice.random() < 0.5):
+    if dice.random() < 0.5:
         rows.append(laid("Method blank", ["0.01" if not comma else "0,01" for _ in found]))
     return made
 
@@ -263,7 +282,7 @@ def side_by_side(dice: random.Random, *, odd: bool) -> Made:
 
 def two_bases(dice: random.Random, *, odd: bool) -> Made:
     """As-received and dry columns side by side, in either order."""
-    comma = (dice.random() < 0.5)
+    comma = dice.random() < 0.5
     found = [line for line in lines(dice, 2, comma, odd=odd) if line.key not in WITHOUT_BASIS]
     sides = shuffled(dice, ["dry", "as_received"])
     words = {"dry": dice.choice(["Dry", "Dry basis", "Dry weight basis"]), "as_received": dice.choice(["As received", "As is", "Wet basis"])}  # fmt: skip
@@ -309,7 +328,9 @@ def replicated(dice: random.Random, *, odd: bool) -> Made:
     rows = [*_title(dice, _basis_line(dice, "dry")), heads + (["Mean"] if with_mean else [])]
     made = Made(rows, comma=comma, what=f"replicates {word} mean:{with_mean}")
     for line in found:
-        cells = {"Parameter": line.name, "Unit": line.unit} | {f"{word} {at + 1}": line.texts[at] for at in range(count)}
+        cells = {"Parameter": line.name, "Unit": line.unit} | {
+            f"{word} {at + 1}": line.texts[at] for at in range(count)
+        }
         mean = sum(line.printed) / count
         text = number_text(mean, 6, comma, False)[0] if mean == mean else "?"
         rows.append([cells[head] for head in heads] + ([text] if with_mean else []))
@@ -329,7 +350,9 @@ def with_limits(dice: random.Random, *, odd: bool) -> Made:
     made = Made(rows, comma=comma, what=f"limits {style}")
     for line in found:
         one = knowledge(line, 0, "", "as_received")
-        missing = line.key in ("Cd", "Pb", "Cu", "Zn", "NO3_N") and line.printed[0] == line.printed[0] and dice.random() < 0.6
+        missing = (
+            line.key in ("Cd", "Pb", "Cu", "Zn", "NO3_N") and line.printed[0] == line.printed[0] and dice.random() < 0.6
+        )
         low = number_text(line.printed[0] / 3, 6, comma, False)
         cells = {"Test": line.name, "Units": line.unit, "Result": line.texts[0], "RL": low[0], "Qualifier": ""}
         if missing:
@@ -394,6 +417,25 @@ def two_heads(dice: random.Random, *, odd: bool) -> Made:
         for line, name, side in zip(found, names, sides, strict=True):
             one = knowledge(line, at, label, side)
             one.name = name
+            made.known.append(one)
+    return made
+
+
+def counted_as(dice: random.Random, *, odd: bool) -> Made:
+    """A column of its own says whether the element or its oxide is counted."""
+    comma = dice.random() < 0.5
+    forms = {"P": ("Phosphorus, total", {"P": 1.0, "P2O5": P2O5}), "K": ("Potassium, total", {"K": 1.0, "K2O": K2O}), "Ca": ("Calcium, total", {"Ca": 1.0, "CaO": CAO}), "Mg": ("Magnesium, total", {"Mg": 1.0, "MgO": MGO})}  # fmt: skip
+    columns = shuffled(dice, ["Nutrient", "Result", dice.choice(["Symbol", "Reported as", "Form", "Formula"]), "Unit"])
+    made = Made([["Compost, invented sample", _basis_line(dice, "dry")], list(columns)], comma=comma, what="counted as")
+    for line in lines(dice, 1, comma, odd=odd):
+        if line.key in forms:
+            name, choices = forms[line.key]
+            form = dice.choice(sorted(choices))
+            cells = {"Nutrient": name, "Result": line.texts[0], "Unit": line.unit}
+            made.rows.append([cells.get(column, form) for column in columns])
+            line.factor = dict(UNITS["mass"])[line.unit] * choices[form]
+            one = knowledge(line, 0, "", "dry")
+            one.name = f"{name} ({form})"
             made.known.append(one)
     return made
 

@@ -82,7 +82,9 @@ def test_ranges(text):
     assert (found.kind, found.low, found.high) == ("range", 12.0, 18.0)
 
 
-@pytest.mark.parametrize("text", ["27-Apr", "Apr-27", "27. April", "27 avr", "2026-04-27", "4/27", "27.04.2026", "27-abr"])
+@pytest.mark.parametrize(
+    "text", ["27-Apr", "Apr-27", "27. April", "27 avr", "2026-04-27", "4/27", "27.04.2026", "27-abr"]
+)
 def test_dates_hold_the_range_they_were(text):
     """27-Apr for 4-27 is in a published feedstock table (reference BCAF: "27-Apr for 4-27, 18-Dec for 12-18")."""
     found = parse_cell(text)

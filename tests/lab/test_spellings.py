@@ -71,13 +71,16 @@ def test_dry_matter_is_the_other_side_of_moisture(text):
 
 
 @pytest.mark.parametrize(
-    "text", ["Vigour quotient", "nitrogen fixing bacteria", "N, P and K", "Fraction Q", "Row B", "", "Potassium sorbate"]
+    "text",
+    ["Vigour quotient", "nitrogen fixing bacteria", "N, P and K", "Fraction Q", "Row B", "", "Potassium sorbate"],
 )
 def test_what_is_not_wholly_understood_is_no_analyte(text):
     assert parse_phrase(text).analyte is None
 
 
-@pytest.mark.parametrize("text", ["Total nitrogen (duplicate)", "RPD total nitrogen", "Method blank, nitrogen", "Spike recovery, P"])
+@pytest.mark.parametrize(
+    "text", ["Total nitrogen (duplicate)", "RPD total nitrogen", "Method blank, nitrogen", "Spike recovery, P"]
+)
 def test_quality_control_rows_are_known(text):
     assert parse_phrase(text).qc == "qc"
 
@@ -129,7 +132,14 @@ def test_no_unit(text):
 
 @pytest.mark.parametrize(
     ("text", "slug"),
-    [("Mehlich-3", "mehlich3"), ("Olsen", "olsen"), ("Bray-1", "bray1"), ("NH4OAc", "ammonium_acetate"), ("DTPA", "dtpa"), ("ICP-OES", "")],
+    [
+        ("Mehlich-3", "mehlich3"),
+        ("Olsen", "olsen"),
+        ("Bray-1", "bray1"),
+        ("NH4OAc", "ammonium_acetate"),
+        ("DTPA", "dtpa"),
+        ("ICP-OES", ""),
+    ],
 )
 def test_extractants(text, slug):
     assert extractant_of(text) == slug

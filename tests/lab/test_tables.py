@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import random
 import zipfile
 from datetime import date
 
@@ -59,7 +60,9 @@ def test_delimiter(lines, mark):
 
 
 def test_an_open_quote_does_not_eat_the_file(tmp_path):
-    found = read_document(write(tmp_path, "a.csv", '"Total N,2.05,%\nTotal P,0.13,%\nTotal K,0.6,%\nAsh,2,%\nEC,3,dS/m\npH,6,\n'))
+    found = read_document(
+        write(tmp_path, "a.csv", '"Total N,2.05,%\nTotal P,0.13,%\nTotal K,0.6,%\nAsh,2,%\nEC,3,dS/m\npH,6,\n')
+    )
     assert len(texts(found)) == 6
 
 
@@ -124,9 +127,7 @@ def test_a_name_no_file_can_have(tmp_path):
 
 
 def test_what_is_not_a_table_of_text(tmp_path):
-    import random
-
-    noise = bytes(random.Random(1).randrange(256) for _ in range(5000))
+    noise = random.Random(1).randbytes(5000)
     assert "not text" in refused(write(tmp_path, "a.csv", b"x" + noise))
     assert "picture" in refused(write(tmp_path, "b.csv", b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR" + noise))
     out = io.BytesIO()
@@ -191,7 +192,10 @@ def test_opendocument(tmp_path):
         out = io.BytesIO()
         with zipfile.ZipFile(out, "w") as archive:
             archive.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
-            archive.writestr("META-INF/manifest.xml", '<manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"/>')
+            archive.writestr(
+                "META-INF/manifest.xml",
+                '<manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"/>',
+            )
             archive.writestr("content.xml", head + cell.format(kind=kind) + tail)
         path = write(tmp_path, f"{kind}.ods", out.getvalue())
         if kind == "float":

@@ -1,0 +1,45 @@
+"""Plans that the tests of the evidence share: the demo garden, and the same garden without any report."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+from importlib.resources import files
+from pathlib import Path
+
+import pytest
+
+from loamery.evidence import write_report
+from loamery.garden import read_garden
+from loamery.season import plan_season
+from loamery.season.plan import SeasonPlan
+
+ON = date(2026, 11, 25)
+
+
+@pytest.fixture(scope="session")
+def plan() -> SeasonPlan:
+    return plan_season(read_garden(Path(str(files("loamery.demo").joinpath("garden")))))
+
+
+@pytest.fixture(scope="session")
+def plan_without_reports() -> SeasonPlan:
+    garden = read_garden(Path(str(files("loamery.demo").joinpath("garden"))))
+    return plan_season(garden.model_copy(update={"reports": (), "soil_values": ()}))
+
+
+@pytest.fixture(scope="session")
+def in_us_units() -> Callable[[SeasonPlan], SeasonPlan]:
+    def turned(plan: SeasonPlan) -> SeasonPlan:
+        info = plan.garden.info.model_copy(update={"units": "us"})
+        return replace(plan, garden=plan.garden.model_copy(update={"info": info}))
+
+    return turned
+
+
+@pytest.fixture(scope="session")
+def written(plan: SeasonPlan, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("report")
+    write_report(plan, folder, on=ON)
+    return folder

@@ -33,7 +33,7 @@ demo: $(VENV)/.installed
 
 test: $(VENV)/.installed-test
 	sh tests/install_browser.sh
-	$(BIN)/python -m pytest -n $(JOBS) --dist loadgroup
+	$(BIN)/python -m pytest -n $(JOBS) --dist loadfile
 
 check: $(VENV)/.installed-test
 	$(BIN)/ruff format --check .

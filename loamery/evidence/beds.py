@@ -9,22 +9,13 @@ from loamery.bed.soil import class_source
 from loamery.evidence.block import Block, Column, Figure, Grid, Items, Line, Notice, Para, Say, Section, Table
 from loamery.evidence.charts_bed import ceiling_chart, ceiling_name, need_charts, nitrogen_chart
 from loamery.evidence.palette import Swatch
-from loamery.evidence.text import (
-    USE_WORDS,
-    Units,
-    listing,
-    number,
-    quantity_text,
-    range_text,
-    sentence,
-    share_text,
-    short_day,
-)
+from loamery.evidence.text import USE_WORDS, Units, listing, sentence, share_text, short_day
 from loamery.finding import Band, Finding, by_severity
 from loamery.garden.report import Determination
 from loamery.names import quantity
 from loamery.season.plan import BedPlan, Given, SeasonPlan
 from loamery.units import from_si
+from loamery.words import number, quantity_text, range_text
 
 TOLD, AT_CEILING = 0.1, 0.98
 """Trace elements below the first share of their ceiling are told in a line; from the second on a ceiling is reached."""

@@ -6,10 +6,11 @@ from typing import Any
 
 from loamery.evidence.chart import Chart, Row, make_chart
 from loamery.evidence.palette import ACCENT, INK, MIST, SOFT, SOIL, WARN, Swatch
-from loamery.evidence.text import Units, band_text, number, range_text, share_text
+from loamery.evidence.text import Units, share_text
 from loamery.finding import Band
 from loamery.names import quantity
 from loamery.season.plan import BedPlan, Reached, SeasonPlan
+from loamery.words import band_text, number, range_text
 
 WIDTH = 318
 SOIL_NAME = "the soil itself"

@@ -6,12 +6,13 @@ from typing import Any
 
 from loamery.evidence.chart import Chart, Row, make_chart
 from loamery.evidence.palette import ACCENT, ACCENT_PALE, INK, LINE
-from loamery.evidence.text import USE_WORDS, Units, number, unit_words
+from loamery.evidence.text import USE_WORDS, Units
 from loamery.lab.composition import Composition, Estimate
 from loamery.lab.published import Published, own_published
 from loamery.names import quantity
 from loamery.season.plan import SeasonPlan
 from loamery.units import from_si
+from loamery.words import number, unit_words
 
 SHOWN = ("N", "P", "K", "Ca", "Mg", "S", "C", "CN", "pH", "EC", "moisture", "bulk_density", "ash")
 """What a sheet shows of a composition, in this order; trace elements stand with the limits."""

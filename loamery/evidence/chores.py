@@ -6,8 +6,9 @@ from collections.abc import Sequence
 
 from loamery.evidence.block import Block, Column, Figure, Line, Para, Say, Section, Table
 from loamery.evidence.picture import hours_chart
-from loamery.evidence.text import Units, buckets_text, hours_text, listing, quantity_text, week_text
+from loamery.evidence.text import Units, buckets_text, hours_text, listing, week_text
 from loamery.season.plan import Action, SeasonPlan
+from loamery.words import quantity_text
 
 LEAST_WATER_L = 0.5
 """Less water than this is not worth a line."""

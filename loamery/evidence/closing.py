@@ -5,10 +5,11 @@ from __future__ import annotations
 from loamery.evidence.block import Block, Items, Line, Notice, Para, Section
 from loamery.evidence.cautions import cautions_for, general_cautions
 from loamery.evidence.materials import planned_uses
-from loamery.evidence.text import NBSP, listing, number, share_text
+from loamery.evidence.text import hours_text, listing
 from loamery.finding import Finding, by_severity
 from loamery.reference import table
 from loamery.season.plan import SeasonPlan
+from loamery.words import NBSP, number
 
 
 def cautions_section(plan: SeasonPlan) -> Section:
@@ -42,8 +43,8 @@ def method_section(plan: SeasonPlan) -> Section:
         "soil's own supply from its organic matter; release from materials from published decay and the warmth of each week.",
         "Heap recipes are blends that keep published bounds of moisture, C:N ratio and free air space in most draws.",
         f"A mixed-integer linear programme then chooses amounts for every week, bed and heap, within storage life, ceilings "
-        f"for phosphorus, potassium, salt and trace elements, and the hours there are. Status: {plan.status}; no plan can be better by "
-        f"more than {share_text(plan.gap)} under these rules. It took {number(plan.seconds, 2)}{NBSP}seconds.",
+        f"for phosphorus, potassium, salt and trace elements, and the hours there are. Status: {plan.status}; under these rules no plan can "
+        f"be better by more than what {hours_text(plan.gap)} of work are worth. It took {number(plan.seconds, 2)}{NBSP}seconds.",
         f"Limits: {rules}.",
         f"Climate: {plan.garden.climate.source or 'monthly normals of the garden folder'}.",
         f"Untested materials: {listing([one.lower() for one in plan.published_only])}.",

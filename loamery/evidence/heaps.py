@@ -7,22 +7,13 @@ from collections.abc import Sequence
 from loamery.blend.result import LimitState
 from loamery.evidence.block import Block, Column, Grid, Line, Notice, Para, Say, Section, Table
 from loamery.evidence.cautions import general_cautions
-from loamery.evidence.text import (
-    NBSP,
-    Units,
-    buckets_text,
-    day_text,
-    listing,
-    number,
-    range_text,
-    share_text,
-    unit_words,
-)
+from loamery.evidence.text import Units, buckets_text, day_text, listing, share_text
 from loamery.finding import by_severity
 from loamery.names import quantities
 from loamery.season.plan import Batch, SeasonPlan
 from loamery.season.recipes import Recipe
 from loamery.units import from_si
+from loamery.words import NBSP, number, range_text, unit_words
 
 VALUE_LABELS = {
     "cn": "C:N ratio",

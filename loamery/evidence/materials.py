@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from loamery.evidence.block import Block, Column, Figure, Fold, Grid, Items, Line, Notice, Para, Say, Section, Table
 from loamery.evidence.cautions import cautions_for
 from loamery.evidence.charts_material import composition_chart, shown_keys, use_words, uses_chart
-from loamery.evidence.text import NBSP, SEVERITY_WORDS, Units, listing, number, plural, range_text, sentence, unit_words
+from loamery.evidence.text import SEVERITY_WORDS, Units, listing, plural, sentence
 from loamery.finding import Band, Finding, Ledger, by_severity
 from loamery.garden.model import Garden
 from loamery.garden.report import LabReport
@@ -19,6 +19,7 @@ from loamery.reference import table
 from loamery.season.plan import MaterialUse, SeasonPlan
 from loamery.uncertain import band
 from loamery.units import to_compound
+from loamery.words import NBSP, number, range_text, unit_words
 
 SIDE_WORDS = {"dry": "dry", "as_received": "as received"}
 WHEN_WORDS = {"long_run": "Total", "today": "Available"}

@@ -8,9 +8,10 @@ from dataclasses import replace
 from loamery.evidence.block import Block, Column, Facts, Figure, Fold, Items, Line, Notice, Para, Say, Section, Table
 from loamery.evidence.palette import Swatch
 from loamery.evidence.picture import season_picture
-from loamery.evidence.text import NBSP, Units, hours_text, listing, number, plural, share_text
+from loamery.evidence.text import Units, hours_text, listing, plural, share_text
 from loamery.finding import Finding, by_severity
 from loamery.season.plan import BedPlan, SeasonPlan
+from loamery.words import NBSP, number
 
 MANY = 3
 """From so many findings of one kind on, they are told in one."""

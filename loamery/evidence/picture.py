@@ -9,8 +9,9 @@ from typing import Any
 from loamery.bed.demand import crop_name
 from loamery.evidence.chart import Chart, Row, make_chart
 from loamery.evidence.palette import ACCENT, ACCENT_PALE, INK, LINE, MIST, SOFT, Swatch, swatches
-from loamery.evidence.text import Units, listing, number, plural
+from loamery.evidence.text import Units, listing, plural
 from loamery.season.plan import Action, Batch, BedPlan, SeasonPlan
+from loamery.words import number
 
 CROP_HEIGHT, MARK_HEIGHT, GAP, HEAD = 13.0, 19.0, 9.0, 30.0
 SCREEN = (29.0, 132.0)

@@ -10,7 +10,8 @@ from loamery.garden.model import Garden
 def garden_schema() -> dict[str, object]:
     """Return the JSON Schema (2020-12) of a whole garden."""
     schema = Garden.model_json_schema()
-    return {**schema, "$schema": "https://json-schema.org/draft/2020-12/schema", "title": "Loamery garden"}
+    head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "Loamery garden"}
+    return {**head, **schema, **head}
 
 
 def schema_text() -> str:

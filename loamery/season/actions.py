@@ -16,7 +16,8 @@ from loamery.season.programme import Solution
 from loamery.season.recipes import Recipe
 from loamery.season.stuff import Stuff
 from loamery.season.work import collect_hours_per_kg, turning_weeks
-from loamery.units import from_si
+from loamery.units import from_si, show, to_si
+from loamery.words import mass_text, quantity_text
 
 LEAST_KG = 0.25
 """Amounts below this are not worth a trip and are left out of the chores."""
@@ -131,8 +132,10 @@ def _feeding(problem: Problem, solution: Solution) -> list[Action]:
 
 def _building(problem: Problem, batch: Batch) -> Action:
     names = {one.id: one.name for one in problem.raw}
-    parts = ", ".join(f"{names[key].lower()} {kg:.0f} kg" for key, kg in batch.parts_kg.items())
-    water = f", water {batch.water_l:.0f} L" if batch.water_l >= 1.0 else ""
+    system = problem.garden.info.units
+    parts = ", ".join(f"{names[key].lower()} {mass_text(kg, system, 2)}" for key, kg in batch.parts_kg.items())
+    water_text = quantity_text(*show(to_si(batch.water_l, "L"), "volume", system), 2)
+    water = f", water {water_text}" if batch.water_l >= 1.0 else ""
     return Action(
         week=batch.week,
         day=batch.day,

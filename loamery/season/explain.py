@@ -12,6 +12,7 @@ from loamery.season.plan import BedPlan, SeasonPlan
 from loamery.season.problem import Problem, manure_days
 from loamery.season.programme import GAP, Solution
 from loamery.units import from_si
+from loamery.words import mass_text, rate_band, rate_text
 
 NEAR = 0.98
 """A ceiling at or above this share of its limit is told as binding."""
@@ -59,6 +60,7 @@ def _rests_on(plan: SeasonPlan) -> Iterator[Finding]:
 
 
 def _shortfalls(plan: SeasonPlan) -> Iterator[Finding]:
+    system = plan.garden.info.units
     for bed in plan.beds:
         for key, short in bed.short.items():
             need = bed.need[key]
@@ -67,9 +69,10 @@ def _shortfalls(plan: SeasonPlan) -> Iterator[Finding]:
                 yield Finding(
                     "short_of_nutrient",
                     "warning" if short / need > 0.25 else "note",
-                    f"{bed.name}: {quantity(key).label.lower()} is {short:.1f} g/m² short of {need:.1f} g/m² needed.",
-                    f"supplied {bed.supplied[key].median:.1f} ({bed.supplied[key].low:.1f} to {bed.supplied[key].high:.1f}) g/m²"
-                    + (f", the soil adds {bed.soil_n[-1]:.1f}" if key == "N" else "")
+                    f"{bed.name}: {quantity(key).label.lower()} is {rate_text(short, system)} short of "
+                    f"{rate_text(need, system)} needed.",
+                    f"supplied {rate_band(bed.supplied[key], system)}"
+                    + (f", the soil adds {rate_text(bed.soil_n[-1], system)}" if key == "N" else "")
                     + (f"; held by: {why}" if why else ""),
                     _need_sources(bed),
                     about=bed.id,
@@ -86,30 +89,35 @@ def _surpluses(plan: SeasonPlan) -> Iterator[Finding]:
     from loamery.reference import coefficient
 
     room = coefficient("n_supply_surplus_max").value
+    system = plan.garden.info.units
     for bed in plan.beds:
         over = bed.supply_n[-1] + bed.soil_n[-1] - bed.demand_n[-1]
         if over > room + 0.5:
             yield Finding(
                 "nitrogen_surplus",
                 "warning",
-                f"{bed.name}: {over:.1f} g/m² more nitrogen than the crops take; it may leach as nitrate.",
-                f"supply {bed.supply_n[-1]:.1f} + soil {bed.soil_n[-1]:.1f} against uptake {bed.demand_n[-1]:.1f} g/m²",
+                f"{bed.name}: {rate_text(over, system)} more nitrogen than the crops take; it may leach as nitrate.",
+                f"supply {rate_text(bed.supply_n[-1], system)} + soil {rate_text(bed.soil_n[-1], system)} against uptake "
+                f"{rate_text(bed.demand_n[-1], system)}",
                 (coefficient("n_supply_surplus_max").source,),
                 about=bed.id,
             )
 
 
 def _ceilings(plan: SeasonPlan) -> Iterator[Finding]:
+    system = plan.garden.info.units
     for bed in plan.beds:
         for one in bed.ceilings:
             if one.share >= NEAR and one.load_kg_m2 > 0:
                 key = one.ceiling.key
                 label = "salt" if key == "salt" else quantity(key).label.lower()
-                load, limit = from_si(one.load_kg_m2, "g/m2"), from_si(one.ceiling.limit_kg_m2, "g/m2")
+                load, limit = (
+                    rate_text(from_si(value, "g/m2"), system) for value in (one.load_kg_m2, one.ceiling.limit_kg_m2)
+                )
                 yield Finding(
                     "ceiling_reached",
                     "note",
-                    f"{bed.name}: {label} is at its ceiling, {load:.3g} of {limit:.3g} g/m²; nothing more that holds it fits here.",
+                    f"{bed.name}: {label} is at its ceiling, {load} of {limit}; nothing more that holds it fits here.",
                     one.ceiling.because,
                     one.ceiling.sources,
                     about=bed.id,
@@ -118,6 +126,7 @@ def _ceilings(plan: SeasonPlan) -> Iterator[Finding]:
 
 
 def _left(plan: SeasonPlan) -> Iterator[Finding]:
+    system = plan.garden.info.units
     offered = sum(one.offered_kg for one in plan.materials)
     left = {
         one.name: one.left_kg
@@ -125,11 +134,13 @@ def _left(plan: SeasonPlan) -> Iterator[Finding]:
         if one.left_kg > 0.1 * max(one.offered_kg, 1.0) and one.left_kg > 20
     }
     if left:
-        names = ", ".join(f"{name.lower()} {kg:.0f} kg" for name, kg in sorted(left.items(), key=lambda item: -item[1]))
+        names = ", ".join(
+            f"{name.lower()} {mass_text(kg, system)}" for name, kg in sorted(left.items(), key=lambda item: -item[1])
+        )
         yield Finding(
             "left_with_donors",
             "note",
-            f"{sum(left.values()):.0f} kg of {offered:.0f} kg on offer is not needed or does not fit.",
+            f"{mass_text(sum(left.values()), system)} of {mass_text(offered, system)} on offer is not needed or does not fit.",
             names,
             about="garden",
             proposal="more beds, another heap or a dry store would let you take more",
@@ -151,7 +162,7 @@ def _heaps(plan: SeasonPlan, problem: Problem) -> Iterator[Finding]:
         yield Finding(
             "compost_next_season",
             "note",
-            f"{len(late)} of {len(plan.batches)} batches are ready only after the season: {sum(one.compost_kg for one in late):.0f} kg for next year.",
+            f"{len(late)} of {len(plan.batches)} batches are ready only after the season: {mass_text(sum(one.compost_kg for one in late), plan.garden.info.units)} for next year.",
             "; ".join(
                 f"{one.heap_name}, built {one.day.isoformat()}, ready about {one.ready_day.isoformat()}" for one in late
             ),

@@ -69,6 +69,7 @@ def plan_prepared(prepared: Prepared, progress: Progress = lambda _: None) -> Se
         calendar=calendar,
         compositions=prepared.compositions,
         reports=prepared.reports,
+        limits=prepared.limits,
         actions=actions_of(problem, solution, batches),
         batches=batches,
         recipes=tuple(recipes),

@@ -12,15 +12,8 @@ from loamery.lab.composition import Composition
 from loamery.names import quantity
 from loamery.reference import coefficient
 from loamery.season.plan import Batch, BedPlan, SeasonPlan
-from loamery.units import from_si
-
-
-def show_band(band: Band) -> str:
-    """Return a band as text, e.g. ``2.1 (1.6 to 2.7) %``."""
-    unit = "" if band.unit in ("1", "pH", "ratio") else f" {band.unit}"
-    if band.low == band.high:
-        return f"{band.median:.3g}{unit}"
-    return f"{band.median:.3g} ({band.low:.3g} to {band.high:.3g}){unit}"
+from loamery.units import from_si, show
+from loamery.words import band_text, mass_text, quantity_text, rate_band, rate_text
 
 
 def composition_traces(composition: Composition, name: str) -> Ledger:
@@ -32,7 +25,7 @@ def composition_traces(composition: Composition, name: str) -> Ledger:
             Trace(
                 id=f"composition/{composition.material}/{key}",
                 title=f"{name}: {label.lower() if label[1:2].islower() else label}",
-                value=show_band(one.band())
+                value=band_text(one.band())
                 + {"dry": " of dry matter", "as_received": " as received"}.get(one.basis, ""),
                 equation=one.equation,
                 inputs=one.inputs,
@@ -47,7 +40,7 @@ def plan_traces(plan: SeasonPlan) -> Ledger:
     """Return the traces of beds, batches and totals of a plan."""
     ledger = Ledger()
     for bed in plan.beds:
-        for trace in (*_need(bed), *_soil(bed), *_supply(plan, bed), *_ceilings(plan, bed)):
+        for trace in (*_need(plan, bed), *_soil(plan, bed), *_supply(plan, bed), *_ceilings(plan, bed)):
             ledger.add(trace)
     for batch in plan.batches:
         ledger.add(_batch(plan, batch))
@@ -72,21 +65,28 @@ def _prefixed(trace: Trace, recipe: str, own: Container[str], known: Container[s
     return replace(trace, id=f"{recipe}/{trace.id}", inputs=tuple(followed(one) for one in trace.inputs))
 
 
-def _need(bed: BedPlan) -> Iterator[Trace]:
+def _link(trace: str, recipe: str) -> str:
+    """Return where a blend's link leads: to a composition of the garden as it is, otherwise into the recipe."""
+    return trace if not trace or trace.startswith("composition/") else f"{recipe}/{trace}"
+
+
+def _need(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
     rules = {
         "N": "sum over plantings: yield × N removed by harvest ÷ share of N in the harvest × share of bed (legumes less)",
         "P": "sum over plantings: yield × P removed by harvest × share of bed × factor of the soil's class",
         "K": "sum over plantings: yield × K removed by harvest × share of bed × factor of the soil's class",
     }
+    system = plan.garden.info.units
     for key, rule in rules.items():
         inputs, sources = [], []
         for planting, demand in zip(bed.need_data.plantings, bed.need_data.demands, strict=True):
-            grams = from_si(getattr(demand, f"{key.lower()}_kg_m2"), "g/m2")
-            shown = f"{grams:.2f} g/m² at {demand.yield_kg_m2:.1f} kg/m², on {planting.share:.0%} of the bed"
+            grams = rate_text(from_si(getattr(demand, f"{key.lower()}_kg_m2"), "g/m2"), system)
+            harvest = quantity_text(*show(demand.yield_kg_m2, "rate", system))
+            shown = f"{grams} at {harvest}, on {planting.share:.0%} of the bed"
             inputs.append(Input(crop_name(demand.crop), shown, "plantings.csv and crop_values.csv"))
             for name in ("yield", f"removal_{key}", *(("n_harvest_index",) if key == "N" else ())):
                 figure = demand.figures[name]
-                text = f"{figure.value:.3g} ({figure.low:.3g} to {figure.high:.3g}) {figure.unit}, {figure.read}"
+                text = f"{band_text(Band(figure.value, figure.low, figure.high, figure.unit))}, {figure.read}"
                 inputs.append(Input(f"{crop_name(demand.crop)}: {name.replace('_', ' ')}", text, "crop_values.csv"))
                 sources += list(figure.sources)
         if key != "N":
@@ -98,20 +98,20 @@ def _need(bed: BedPlan) -> Iterator[Trace]:
         yield Trace(
             id=f"bed/{bed.id}/need/{key}",
             title=f"{bed.name}: {quantity(key).label.lower()} needed",
-            value=f"{bed.need[key]:.2f} g/m²",
+            value=rate_text(bed.need[key], system),
             equation=rule,
             inputs=tuple(inputs),
             sources=tuple(dict.fromkeys(sources)),
         )
 
 
-def _soil(bed: BedPlan) -> Iterator[Trace]:
+def _soil(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
     matter = bed.need_data.test.values.get("organic_matter")
     shown = show_value(matter) if matter else f"{coefficient('soil_om_default').value:.1%}, assumed"
     yield Trace(
         id=f"bed/{bed.id}/soil/N",
         title=f"{bed.name}: nitrogen from the soil's own organic matter",
-        value=f"{bed.soil_n[-1]:.2f} g/m² in the season",
+        value=f"{rate_text(bed.soil_n[-1], plan.garden.info.units)} in the season",
         equation="organic matter × nitrogen released for each per cent, spread over the weeks by warmth",
         inputs=(
             Input("organic matter", shown, str(matter.where) if matter else "coefficients_season.csv"),
@@ -132,6 +132,7 @@ def _soil(bed: BedPlan) -> Iterator[Trace]:
 
 
 def _supply(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
+    system = plan.garden.info.units
     rules = {
         "N": "kg × (mineral N + organic N × share released × progress by warmth) ÷ area",
         "P": "kg × total P × share available in the first season ÷ area",
@@ -140,8 +141,8 @@ def _supply(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
     for key, rule in rules.items():
         inputs = tuple(
             Input(
-                f"{one.stuff_name}, {'mulch' if one.use == 'mulch' else 'worked in'}, {one.kg:.1f} kg",
-                show_band(getattr(one, key.lower())),
+                f"{one.stuff_name}, {'mulch' if one.use == 'mulch' else 'worked in'}, {mass_text(one.kg, system)}",
+                rate_band(getattr(one, key.lower()), system),
                 "",
                 _composition_link(plan, one.stuff, key),
             )
@@ -150,7 +151,7 @@ def _supply(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
         yield Trace(
             id=f"bed/{bed.id}/supply/{key}",
             title=f"{bed.name}: {quantity(key).label.lower()} supplied",
-            value=show_band(bed.supplied[key]),
+            value=rate_band(bed.supplied[key], system),
             equation=rule,
             inputs=inputs or (Input("nothing is spread on this bed", "0"),),
             sources=_supply_sources(key),
@@ -175,15 +176,17 @@ def _composition_link(plan: SeasonPlan, stuff: str, key: str) -> str:
 
 
 def _ceilings(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
+    system = plan.garden.info.units
     for one in bed.ceilings:
         key = one.ceiling.key
+        limit = rate_text(from_si(one.ceiling.limit_kg_m2, "g/m2"), system)
         name = "soluble salts" if key == "salt" else quantity(key).label.lower()
         yield Trace(
             id=f"bed/{bed.id}/ceiling/{key}",
             title=f"{bed.name}: {name} added against its ceiling",
-            value=f"{show_band(one.band)} of {from_si(one.ceiling.limit_kg_m2, 'g/m2'):.3g} g/m²",
+            value=f"{rate_band(one.band, system)} of {limit}",
             equation="kg × content ÷ area, against the ceiling; what no one measured or published counts as nothing",
-            inputs=(Input("ceiling", f"{from_si(one.ceiling.limit_kg_m2, 'g/m2'):.3g} g/m²", one.ceiling.because),),
+            inputs=(Input("ceiling", limit, one.ceiling.because),),
             sources=one.ceiling.sources,
         )
 
@@ -191,7 +194,12 @@ def _ceilings(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
 def _batch(plan: SeasonPlan, batch: Batch) -> Trace:
     loss = {key: coefficient(f"heap_{key}_loss") for key in ("dm", "c", "n", "p", "k")}
     parts = [
-        Input(plan.garden.material(key).name, f"{kg:.0f} kg as received", "", f"composition/{key}/moisture")
+        Input(
+            plan.garden.material(key).name,
+            f"{mass_text(kg, plan.garden.info.units)} as received",
+            "",
+            f"composition/{key}/moisture",
+        )
         for key, kg in batch.parts_kg.items()
     ]
     losses = [
@@ -201,7 +209,7 @@ def _batch(plan: SeasonPlan, batch: Batch) -> Trace:
     return Trace(
         id=f"batch/{batch.id}",
         title=f"{batch.heap_name}: compost from the batch of {batch.day.isoformat()}",
-        value=f"{batch.compost_kg:.0f} kg, ready about {batch.ready_day.isoformat()}",
+        value=f"{mass_text(batch.compost_kg, plan.garden.info.units)}, ready about {batch.ready_day.isoformat()}",
         equation="dry matter of the parts × (1 - loss) ÷ (1 - moisture of finished compost)",
         inputs=(*parts, Input("water added", f"{batch.water_l:.0f} L"), *losses),
         sources=tuple(

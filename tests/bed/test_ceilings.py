@@ -18,7 +18,10 @@ G = 1e-3
 
 
 def soil(**values: tuple[float, str, str]) -> SoilTest:
-    lines = [SoilValue(bed="b", quantity=key, value=value, unit=unit, extractant=how) for key, (value, unit, how) in values.items()]
+    lines = [
+        SoilValue(bed="b", quantity=key, value=value, unit=unit, extractant=how)
+        for key, (value, unit, how) in values.items()
+    ]
     return soil_test("b", lines, [])
 
 
@@ -105,7 +108,9 @@ def test_a_bed_of_light_feeders_may_still_get_some() -> None:
 
 
 def test_an_untested_soil_is_taken_for_a_medium_one() -> None:
-    assert nutrient_ceiling("P", soil(), 20 * G).limit_kg_m2 == pytest.approx(coefficient("ceiling_factor_p_medium").value * 20 * G)
+    assert nutrient_ceiling("P", soil(), 20 * G).limit_kg_m2 == pytest.approx(
+        coefficient("ceiling_factor_p_medium").value * 20 * G
+    )
 
 
 def test_cumulative_loads_are_spread_over_the_years() -> None:

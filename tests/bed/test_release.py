@@ -79,7 +79,9 @@ def test_release_of_every_material(kind: str, on_surface: bool) -> None:
     assert progress.shape == (weeks, weeks)
     assert np.all(progress[np.tri(weeks, k=-1, dtype=bool)] == 0), "nothing is released before it is spread"
     assert np.all((progress >= 0) & (progress <= 1))
-    assert np.all(np.diff(np.where(np.tri(weeks, k=-1, dtype=bool), 0, progress), axis=1) >= 0), "release never goes back"
+    assert np.all(np.diff(np.where(np.tri(weeks, k=-1, dtype=bool), 0, progress), axis=1) >= 0), (
+        "release never goes back"
+    )
     assert np.all(np.diff(progress[:, -1]) <= 1e-12), "what is spread later has released less"
 
 

@@ -105,7 +105,10 @@ def test_a_laboratory_counts_before_a_typed_line_and_later_before_earlier() -> N
     test = soil_test(
         "b",
         [typed("P", 10, "mg/kg", "mehlich3"), typed("K", 70, "mg/kg", "mehlich3")],
-        [report(measured("P", 60), day="2026-10-01", file="new"), report(measured("P", 30), day="2020-10-01", file="old")],
+        [
+            report(measured("P", 60), day="2026-10-01", file="new"),
+            report(measured("P", 30), day="2020-10-01", file="old"),
+        ],
     )
     assert test.value("P") == pytest.approx(60 * MG_KG)
     assert test.value("K") == pytest.approx(70 * MG_KG)
@@ -113,7 +116,10 @@ def test_a_laboratory_counts_before_a_typed_line_and_later_before_earlier() -> N
 
 
 def test_the_latest_typed_line_counts_whatever_its_place() -> None:
-    lines = [typed("P", 60, "mg/kg", "mehlich3", date(2026, 1, 1)), typed("P", 10, "mg/kg", "mehlich3", date(2020, 1, 1))]
+    lines = [
+        typed("P", 60, "mg/kg", "mehlich3", date(2026, 1, 1)),
+        typed("P", 10, "mg/kg", "mehlich3", date(2020, 1, 1)),
+    ]
     assert soil_test("b", lines, []).value("P") == pytest.approx(60 * MG_KG)
 
 

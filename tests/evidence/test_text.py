@@ -2,21 +2,9 @@ from datetime import date
 
 import pytest
 
-from loamery.evidence.text import (
-    Units,
-    band_text,
-    buckets_text,
-    day_text,
-    hours_text,
-    listing,
-    number,
-    plural,
-    quantity_text,
-    range_text,
-    sentence,
-    share_text,
-)
+from loamery.evidence.text import Units, buckets_text, day_text, hours_text, listing, plural, sentence, share_text
 from loamery.finding import Band
+from loamery.words import band_text, number, quantity_text, range_text
 
 
 @pytest.mark.parametrize(

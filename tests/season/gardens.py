@@ -17,11 +17,20 @@ def day(week: float) -> date:
 
 
 def material(key: str, kind: str, *uses: Use, weeks: float | None = None) -> Material:
-    return Material(id=key, name=f"{key.title()} (invented)", kind=kind, uses=uses or ("mulch", "dig_in"), storage_weeks=weeks)
+    return Material(
+        id=key, name=f"{key.title()} (invented)", kind=kind, uses=uses or ("mulch", "dig_in"), storage_weeks=weeks
+    )
 
 
 def supply(key: str, kg: float, first: float = 0, last: float = 8, price: float = 0.0, donor: str = "near") -> Supply:
-    return Supply(donor=donor, material=key, kg_per_week=kg, first=day(first), last=day(last) - timedelta(days=1), price_per_kg=price)
+    return Supply(
+        donor=donor,
+        material=key,
+        kg_per_week=kg,
+        first=day(first),
+        last=day(last) - timedelta(days=1),
+        price_per_kg=price,
+    )
 
 
 def planting(bed: str, crop: str, first: float = 0, last: float = 8, share: float = 1.0) -> Planting:
@@ -43,6 +52,9 @@ def garden(
 ) -> Garden:
     info = Info(name="Small garden (invented)", invented=True, jurisdiction=jurisdiction, season_start=START, season_weeks=weeks,
                 draws=draws, hours_per_week=hours)  # fmt: skip
-    donors = (Donor(id="near", name="Near (invented)", distance_km=1.0), Donor(id="far", name="Far (invented)", distance_km=30.0))
+    donors = (
+        Donor(id="near", name="Near (invented)", distance_km=1.0),
+        Donor(id="far", name="Far (invented)", distance_km=30.0),
+    )
     return Garden(info=info, climate=Climate(mean_temp_c=WARM, rain_mm=(50,) * 12), donors=donors, materials=materials, supplies=supplies,
                   beds=beds, plantings=plantings, heaps=heaps, soil_values=soil)  # fmt: skip

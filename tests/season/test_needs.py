@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tests.season.gardens import day, garden, material, planting, supply
 
 from loamery.bed.demand import crop_demand, soil_nitrogen
 from loamery.bed.soil import soil_test
@@ -12,6 +11,7 @@ from loamery.garden.model import Planting, SoilValue
 from loamery.reference import coefficient
 from loamery.season.calendar import calendar_of
 from loamery.season.needs import BedNeed, bed_need, overlaps
+from tests.season.gardens import day, garden, material, planting, supply
 
 
 def need_of(*plantings: Planting, soil: tuple[SoilValue, ...] = (), weeks: int = 8) -> BedNeed:

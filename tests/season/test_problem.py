@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tests.season.gardens import day, garden, material, planting, supply
 
 from loamery.garden import Garden
 from loamery.garden.model import Bed, Heap, Planting
@@ -13,6 +12,7 @@ from loamery.season.needs import bed_need
 from loamery.season.prepare import prepare
 from loamery.season.problem import Problem, bucket_kg, depth_m_per_kg_m2, heap_places, make_problem, manure_days
 from loamery.season.stuff import raw_stuff
+from tests.season.gardens import day, garden, material, planting, supply
 
 
 def problem_of(one: Garden) -> Problem:
@@ -57,14 +57,21 @@ def test_a_bed_without_crops_gets_nothing() -> None:
     assert not problem_of(one).allowed.any()
 
 
-@pytest.mark.parametrize("kind", ["manure-horse-straw", "manure-cattle", "manure-layer", "manure-rabbit", "litter-broiler"])
+@pytest.mark.parametrize(
+    "kind", ["manure-horse-straw", "manure-cattle", "manure-layer", "manure-rabbit", "litter-broiler"]
+)
 @pytest.mark.parametrize("first", [0, 3, 10, 16, 18, 25])
 def test_raw_manure_never_comes_near_a_crop(kind: str, first: int) -> None:
     """7 CFR 205.203(c)(1): 120 days between raw manure and the harvest of a crop that touches the soil.
 
     Ours is stricter: no crop in the ground within 120 days after spreading, whenever it is harvested.
     """
-    one = garden((material("m", kind, "mulch", "dig_in"),), (supply("m", 9, 0, 30),), (planting("bed", "kale", first, first + 10),), weeks=36)
+    one = garden(
+        (material("m", kind, "mulch", "dig_in"),),
+        (supply("m", 9, 0, 30),),
+        (planting("bed", "kale", first, first + 10),),
+        weeks=36,
+    )
     problem = problem_of(one)
     for row, spread in enumerate(problem.spreads):
         assert spread.stuff.is_raw_manure

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tests.season.gardens import garden, material
 
 from loamery.heap.published import finished_share
 from loamery.reference import coefficient, table
 from loamery.season.prepare import prepare
 from loamery.season.stuff import Stuff, blended, castings_stuff, compost_stuff, raw_stuff
+from tests.season.gardens import garden, material
 
 
 def stuff(kind: str, *uses: str) -> Stuff:
@@ -50,8 +50,12 @@ def test_compost_holds_what_went_in_less_the_published_losses() -> None:
     mass = went_in["dry"] * (1 - finished_share("dm").value) / (1 - coefficient("heap_finished_moisture").value)
     assert per_kg == pytest.approx(float(np.median(mass)))
     for key, element in (("carbon", "C"), ("p", "P"), ("k", "K")):
-        assert getattr(compost, key) * mass == pytest.approx(went_in[key] * (1 - finished_share(element).value), rel=1e-9)
-    assert compost.nitrogen * mass == pytest.approx((went_in["n_mineral"] + went_in["n_organic"]) * (1 - finished_share("N").value))
+        assert getattr(compost, key) * mass == pytest.approx(
+            went_in[key] * (1 - finished_share(element).value), rel=1e-9
+        )
+    assert compost.nitrogen * mass == pytest.approx(
+        (went_in["n_mineral"] + went_in["n_organic"]) * (1 - finished_share("N").value)
+    )
     for element in compost.trace:
         assert compost.trace[element] * mass == pytest.approx(went_in[f"trace {element}"], rel=1e-9), "metals stay"
     assert np.median(compost.c_to_n) < np.median(went_in["carbon"] / (went_in["n_mineral"] + went_in["n_organic"]))

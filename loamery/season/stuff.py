@@ -149,37 +149,19 @@ def blended(parts: Sequence[tuple[Stuff, float]]) -> dict[str, Array]:
 def compost_stuff(recipe_id: str, name: str, parts: Sequence[tuple[Stuff, float]]) -> tuple[Stuff, float]:
     """Return the finished compost of a recipe, and the kilograms of it that one kilogram of ingredients gives.
 
+    Notes
+    -----
+    Its nitrogen counts as organic, whatever the ingredients held.
+
     Source
     ------
     Published losses of dry matter, C, N, P and K in coefficients.csv (heap_*_loss).
     """
-    total = blended(parts)
     kept = {key: 1.0 - finished_share(key).value for key in ("dm", "C", "N", "P", "K")}
-    dry_left = total["dry"] * kept["dm"]
-    wet = coefficient("heap_finished_moisture").value
-    mass = dry_left / (1.0 - wet)
-    n_left = (total["n_mineral"] + total["n_organic"]) * kept["N"]
-    stuff = Stuff(
-        id=recipe_id,
-        name=name,
-        form=COMPOST,
-        kind="compost-finished",
-        group="compost",
-        uses=("dig_in", "mulch"),
-        dry=dry_left / mass,
-        carbon=total["carbon"] * kept["C"] / mass,
-        n_mineral=np.zeros_like(mass),
-        n_organic=n_left / mass,
-        p=total["p"] * kept["P"] / mass,
-        k=total["k"] * kept["K"] / mass,
-        salts=total["salts"] * kept["K"] / mass,
-        density=np.full_like(mass, coefficient("compost_bulk_density").value),
-        storage_weeks=coefficient("storage_weeks_compost").value,
-        mulch_depth_m=coefficient("mulch_depth_compost").value,
-        decay=decay_of("compost-finished"),
-        trace={key.removeprefix("trace "): value / mass for key, value in total.items() if key.startswith("trace ")},
-        made_of=tuple((one.id, share) for one, share in parts),
-    )
+    total = blended(parts)
+    total["n_organic"] = total["n_organic"] + total["n_mineral"]
+    total["n_mineral"] = np.zeros_like(total["n_mineral"])
+    stuff, mass = _product(recipe_id, name, COMPOST, total, kept, parts)
     return stuff, float(np.median(mass))
 
 
@@ -194,30 +176,55 @@ def castings_stuff(feeds: Sequence[tuple[Stuff, float]]) -> Stuff:
     ------
     Published yield and losses of worm beds in coefficients.csv.
     """
-    total = blended(feeds)
-    mass = total["dry"] * castings_yield_dry()
-    kept = 1.0 - nitrogen_lost_share()
-    return Stuff(
-        id="castings",
-        name="Worm castings",
-        form=CASTINGS,
-        kind="worm-castings",
+    kept = {"dm": castings_share(), "C": castings_share(), "N": 1.0 - nitrogen_lost_share(), "P": 1.0, "K": 1.0}
+    return _product("castings", "Worm castings", CASTINGS, blended(feeds), kept, feeds)[0]
+
+
+def _product(
+    name_id: str,
+    name: str,
+    form: str,
+    total: Mapping[str, Array],
+    kept: Mapping[str, float],
+    parts: Sequence[tuple[Stuff, float]],
+) -> tuple[Stuff, Array]:
+    """Return what is left of a blend per kilogram of moist product, and the kilograms of product per kilogram of blend.
+
+    Parameters
+    ----------
+    kept : share of dry matter (``dm``), C, N, P and K that stays; salts go with K, trace elements stay whole.
+    """
+    kind, storage = _PRODUCTS[form]
+    mass = total["dry"] * kept["dm"] / (1.0 - coefficient("heap_finished_moisture").value)
+    stuff = Stuff(
+        id=name_id,
+        name=name,
+        form=form,
+        kind=kind,
         group="compost",
         uses=("dig_in", "mulch"),
-        dry=total["dry"] * castings_share() / mass,
-        carbon=total["carbon"] * castings_share() / mass,
-        n_mineral=total["n_mineral"] * kept / mass,
-        n_organic=total["n_organic"] * kept / mass,
-        p=total["p"] / mass,
-        k=total["k"] / mass,
-        salts=total["salts"] / mass,
+        dry=total["dry"] * kept["dm"] / mass,
+        carbon=total["carbon"] * kept["C"] / mass,
+        n_mineral=total["n_mineral"] * kept["N"] / mass,
+        n_organic=total["n_organic"] * kept["N"] / mass,
+        p=total["p"] * kept["P"] / mass,
+        k=total["k"] * kept["K"] / mass,
+        salts=total["salts"] * kept["K"] / mass,
         density=np.full_like(mass, coefficient("compost_bulk_density").value),
-        storage_weeks=coefficient("storage_weeks_castings").value,
+        storage_weeks=coefficient(storage).value,
         mulch_depth_m=coefficient("mulch_depth_compost").value,
-        decay=decay_of("worm-castings"),
+        decay=decay_of(kind),
         trace={key.removeprefix("trace "): value / mass for key, value in total.items() if key.startswith("trace ")},
-        made_of=tuple((one.id, share) for one, share in feeds),
+        made_of=tuple((one.id, share) for one, share in parts),
     )
+    return stuff, mass
+
+
+_PRODUCTS = {
+    COMPOST: ("compost-finished", "storage_weeks_compost"),
+    CASTINGS: ("worm-castings", "storage_weeks_castings"),
+}
+"""Reference material whose decay a product follows, and the coefficient of how long it keeps."""
 
 
 def castings_yield_dry() -> float:

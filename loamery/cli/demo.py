@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from loamery.cli.garden import open_garden
 from loamery.cli.report import write
 from loamery.cli.season import print_plan
-from loamery.cli.show import console, print_json, working
+from loamery.cli.show import console, literal, print_json, working
 
 if TYPE_CHECKING:
     from loamery.cli.app import UnitSystem
@@ -33,8 +33,8 @@ def run(into: Path, units: UnitSystem | None, json: bool) -> None:
     print_plan(plan)
     out = console()
     out.print(
-        f"garden   {folder}  [dim](invented{', used as it was there' if there else ''}; edit it and run again)[/]"
+        f"garden   {literal(folder)}  [dim](invented{', used as it was there' if there else ''}; edit it and run again)[/]"
     )
     page = into / "report" / "season.html"
-    out.print(f"report   {page}  and  {page.with_suffix('.pdf')}")
-    out.print(f"open it  {page.resolve().as_uri()}")
+    out.print(f"report   {literal(page)}  and  {literal(page.with_suffix('.pdf'))}")
+    out.print(f"open it  {literal(page.resolve().as_uri())}")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loamery.cli.show import console, print_json
+from loamery.cli.show import console, literal, print_json
 
 if TYPE_CHECKING:
     from loamery.cli.app import UnitSystem
@@ -22,8 +22,8 @@ def run_init(folder: Path, json: bool) -> None:
         print_json({"format": "loamery init 1", "folder": str(folder), "files": files})
         return
     out = console()
-    out.print(f"A starter garden is in [bold]{folder}[/]: {', '.join(files)}")
-    out.print(f"Edit the files, then run:  loamery season {folder}")
+    out.print(f"A starter garden is in [bold]{literal(folder)}[/]: {', '.join(files)}")
+    out.print(f"Edit the files, then run:  loamery season {literal(folder)}")
 
 
 def open_garden(folder: Path, units: UnitSystem | None) -> Garden:

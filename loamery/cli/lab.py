@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from loamery.cli.show import console, number, pairs, print_findings, print_json, print_table
+from loamery.cli.show import console, literal, number, pairs, print_findings, print_json, print_table
 from loamery.errors import InputError, Where
 from loamery.finding import Finding, by_severity
 from loamery.units import PREFERRED, System, convert, from_si
@@ -126,13 +126,17 @@ class _Look:
         """Print the review table, the open questions, the label grade, the limits and the findings."""
         report, out = self.report, console()
         made = ", ".join(filter(None, (report.lab, report.sampled_on and f"sampled {report.sampled_on}")))
-        out.print(f"[bold]{report.name}[/]  {made}{'  [yellow](invented)[/]' if report.invented else ''}\n")
+        out.print(
+            f"[bold]{literal(report.name)}[/]  {literal(made)}{'  [yellow](invented)[/]' if report.invented else ''}\n"
+        )
         head = ("analyte", "as printed", "read as", "basis", "method", "place")
         print_table("What was read", head, [_review_row(one, system) for one in report.determinations], ("read as",))
         for question in report.questions:
-            proposal = f"  [dim](the evidence points to {question.proposal})[/]" if question.proposal else ""
-            out.print(f"[bold yellow]question[/]  {question.text}{proposal}")
-            out.print(f'          [dim]--answer "{question.key}=…"   {" | ".join(question.options)}[/]')
+            proposal = f"  [dim](the evidence points to {literal(question.proposal)})[/]" if question.proposal else ""
+            out.print(f"[bold yellow]question[/]  {literal(question.text)}{proposal}")
+            out.print(
+                f'          [dim]--answer "{literal(question.key)}=…"   {literal(" | ".join(question.options))}[/]'
+            )
         if report.questions:
             out.print()
         if report.subject == "material":

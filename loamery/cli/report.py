@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loamery.cli.garden import open_garden
-from loamery.cli.show import console, print_json, working
+from loamery.cli.show import console, literal, print_json, working
 from loamery.errors import InputError, Where
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ def run(
         print_json({"format": "loamery report 1", "folder": str(target), "files": [str(path) for path in files]})
         return
     for path in files:
-        console().print(str(path))
+        console().print(literal(path))
 
 
 def _formats(given: str) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loamery.cli.garden import open_garden
-from loamery.cli.show import console, number, print_findings, print_json, print_table, working
+from loamery.cli.show import console, literal, number, print_findings, print_json, print_table, working
 from loamery.units import show, to_si
 
 if TYPE_CHECKING:
@@ -28,14 +28,14 @@ def run(garden: Path, units: UnitSystem | None, json: bool) -> None:
         print_json(plan.as_dict())
         return
     print_plan(plan)
-    console().print(f"Everything, with where it comes from:  loamery report {garden}")
+    console().print(f"Everything, with where it comes from:  loamery report {literal(garden)}")
 
 
 def print_plan(plan: SeasonPlan) -> None:
     """Print what to do, what each bed gets, what becomes of each material, and what to know."""
     info = plan.garden.info
     out = console()
-    out.print(f"[bold]{info.name}[/], {plan.calendar.weeks} weeks from {plan.calendar.start.isoformat()}")
+    out.print(f"[bold]{literal(info.name)}[/], {plan.calendar.weeks} weeks from {plan.calendar.start.isoformat()}")
     if info.invented:
         out.print("[bold yellow]Invented garden: places, people and numbers are made up.[/]")
     out.print()

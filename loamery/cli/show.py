@@ -68,7 +68,7 @@ def print_table(title: str, head: Sequence[str], rows: Iterable[Sequence[object]
     for name in head:
         table.add_column(name, justify="right" if name in right else "left", overflow="fold")
     for row in rows:
-        table.add_row(*("" if cell is None else str(cell) for cell in row))
+        table.add_row(*("" if cell is None else literal(cell) for cell in row))
     console().print(table)
     console().print()
 
@@ -78,20 +78,21 @@ def print_findings(findings: Sequence[Finding], most: int | None = None) -> None
     out = console()
     for one in findings[:most]:
         named = ":" in one.text[:40]  # the text says itself what it is about
-        about = f"[bold]{_safe(one.about)}:[/] " if one.about and not named else ""
-        out.print(f"[{SEVERITY_STYLES[one.severity]}]{SEVERITY_MARKS[one.severity]:>7}[/]  {about}{_safe(one.text)}")
-        out.print(f"         [dim]because {_safe(one.because)}[/]")
+        about = f"[bold]{literal(one.about)}:[/] " if one.about and not named else ""
+        out.print(f"[{SEVERITY_STYLES[one.severity]}]{SEVERITY_MARKS[one.severity]:>7}[/]  {about}{literal(one.text)}")
+        out.print(f"         [dim]because {literal(one.because)}[/]")
         for extra in filter(None, (one.proposal, one.caution)):
-            out.print(f"         [dim]→ {_safe(extra)}[/]")
+            out.print(f"         [dim]→ {literal(extra)}[/]")
     if most is not None and len(findings) > most:
         out.print(f"         [dim]and {len(findings) - most} more; the report and --json hold them all[/]")
     out.print()
 
 
-def _safe(text: str) -> str:
+def literal(text: object) -> str:
+    """Return a text in which square brackets are letters, not markup of the library that draws it."""
     from rich.markup import escape
 
-    return escape(text)
+    return escape(str(text))
 
 
 def number(value: float | None, digits: int = 3) -> str:

@@ -11,9 +11,10 @@ from loamery.bed.release import net_nitrogen_share, release_progress
 from loamery.finding import Band
 from loamery.reference import coefficient
 from loamery.season.actions import LEAST_KG
+from loamery.season.mulch import cover_wanted, mulch_looks
 from loamery.season.plan import BedPlan, Given, Reached
 from loamery.season.problem import Problem, Spread
-from loamery.season.programme import Solution, cover_wanted, mulch_looks
+from loamery.season.programme import Solution
 from loamery.uncertain import band, from_range
 from loamery.units import from_si
 

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from loamery.errors import NoPlan
 from loamery.reference import coefficient
+from loamery.season.mulch import cover_wanted, mulch_looks
 from loamery.season.problem import Problem, depth_m_per_kg_m2
 from loamery.season.solver import run_highs
 from loamery.season.work import batch_hours, collect_hours_per_kg
@@ -22,7 +23,6 @@ from loamery.worms.published import feed_kg_per_week
 
 Array = NDArray[np.float64]
 TIME_LIMIT_S = 20.0
-MULCH_EVERY_WEEKS = 2
 LEAST_NEED_G = 0.1
 BUILD_EVERY_WEEKS = 2
 """Heaps are built every other week, which halves the yes-or-no decisions and suits working days."""
@@ -278,17 +278,27 @@ class _Programme:
             self.model.add_constraints(given + short >= need, name=f"need_{nutrient}")
 
     def _ceilings(self) -> None:
-        """Hold totals of phosphorus, potassium, salts and trace elements to each bed's ceilings."""
+        """Hold totals of phosphorus, potassium, salts and trace elements to each bed's ceilings.
+
+        What no bed could reach even at full depth is left out: it cannot bind, and rows cost time.
+        """
         problem = self.problem
-        keys = dict.fromkeys(key for need in problem.needs for key in need.ceilings)
-        for key in keys:
+        self._dug_in()
+        for key in dict.fromkeys(key for need in problem.needs for key in need.ceilings):
             per_kg = np.array([one.reaching(key) * total_per_kg(one.stuff, key) for one in problem.spreads])
-            if not np.any(per_kg > 0):
+            limits = np.array([need.ceilings[key].limit_kg_m2 for need in problem.needs])
+            if _most_kg_m2(problem, per_kg) <= limits.min():
                 continue
             load = (self._array(per_kg, "spread") * self.spread).sum(["spread", "week"]) / self.area
-            limit = self._array([need.ceilings[key].limit_kg_m2 for need in problem.needs], "bed")
-            scale = 1.0 / max(float(limit.max()), _TINY)
-            self.model.add_constraints(scale * load <= scale * limit, name=f"ceiling_{key}")
+            scale = 1.0 / max(float(limits.max()), _TINY)
+            self.model.add_constraints(scale * load <= scale * self._array(limits, "bed"), name=f"ceiling_{key}")
+
+    def _dug_in(self) -> None:
+        """Hold what is worked into a bed in one season to what soil takes."""
+        rows = [index for index, one in enumerate(self.problem.spreads) if one.use == "dig_in"]
+        if rows:
+            worked_in = self.spread.sel(spread=rows).sum(["spread", "week"]) / self.area
+            self.model.add_constraints(worked_in <= coefficient("compost_rate_max").value, name="dug_in")
 
     def _hours_and_money(self) -> None:
         """State what is minimised, and hold weekly hours where the garden names them."""
@@ -368,26 +378,20 @@ class _Programme:
 _WEIGHTS = ("shortfall", "n", "p", "k", "surplus", "cover", "hour", "money", "diverted", "carryover")
 
 
-def mulch_looks(weeks: int) -> NDArray[np.int64]:
-    """Return the weeks at whose end the standing mulch is looked at; it thins too slowly to look more often."""
-    return np.arange(min(1, weeks - 1), weeks, MULCH_EVERY_WEEKS)
+def _most_kg_m2(problem: Problem, per_kg: Array) -> float:
+    """Return the most of a substance that any bed could receive: full mulch renewed as it decays, and all worked in."""
+    mulch = dug_in = 0.0
+    for held, spread in zip(per_kg, problem.spreads, strict=True):
+        if spread.use == "dig_in":
+            dug_in = max(dug_in, held)
+        else:
+            least_left = max(float(spread.left[spread.left > 0].min()), _TINY)
+            mulch = max(mulch, held / depth_m_per_kg_m2(spread.stuff) / least_left)
+    depth, rate = coefficient("standing_mulch_max").value, coefficient("compost_rate_max").value
+    return mulch * depth + dug_in * rate
 
 
 def total_per_kg(stuff: Any, key: str) -> float:
     """Return the median of what a kilogram of a stuff holds of P, K, soluble salts (``salt``) or a trace element."""
     draws = {"P": stuff.p, "K": stuff.k, "salt": stuff.salts}.get(key, stuff.trace.get(key))
     return 0.0 if draws is None else float(np.median(draws))
-
-
-def cover_wanted(problem: Problem) -> Array:
-    """Return 1 where a bed's standing crop wants a mulch, shape (beds, weeks)."""
-    wait = coefficient("mulch_wait_weeks").value
-    weeks = range(problem.calendar.weeks)
-    calendar = problem.calendar
-
-    def wants(need: Any, week: int) -> bool:
-        return any(
-            calendar.week_of(one.planted) + wait <= week <= calendar.week_of(one.harvested) for one in need.plantings
-        )
-
-    return np.array([[float(wants(need, week)) for week in weeks] for need in problem.needs])

@@ -40,7 +40,9 @@ def call(*arguments: object, folder: Path | None = None, **environment: str) -> 
     command = [sys.executable, "-m", "loamery.cli", *(str(one) for one in arguments)]
     settings = {**os.environ, "NO_COLOR": "1", "COLUMNS": "200", **environment}
     settings.pop("LOAMERY_DEBUG", None)
-    done = subprocess.run(command, cwd=folder, capture_output=True, text=True, encoding="utf-8", check=False, env=settings, timeout=300)
+    done = subprocess.run(
+        command, cwd=folder, capture_output=True, text=True, encoding="utf-8", check=False, env=settings, timeout=300
+    )
     said = Said(done.returncode, done.stdout, done.stderr)
     assert "Traceback" not in said.out + said.err, said.err
     assert "Loamery itself failed" not in said.out + said.err, said.err
@@ -75,4 +77,6 @@ def small(tmp_path: Path) -> Path:
 
 def tree(folder: Path) -> dict[str, bytes]:
     """Return every file below a folder with its content."""
-    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
+    return {
+        path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()
+    }

@@ -26,7 +26,9 @@ def test_the_document(loamery: Loamery) -> None:
     assert said.err == ""
 
 
-@pytest.mark.parametrize(("given", "kg"), [("200 kg", 200.0), ("200 lb", 90.718474), ("0.5 t", 500.0), ("1 ton", 907.18474)])
+@pytest.mark.parametrize(
+    ("given", "kg"), [("200 kg", 200.0), ("200 lb", 90.718474), ("0.5 t", 500.0), ("1 ton", 907.18474)]
+)
 def test_a_total_in_any_unit(loamery: Loamery, given: str, kg: float) -> None:
     assert total_kg(loamery("blend", *PAIR, "--total", given, "--json").json()) == pytest.approx(kg, rel=1e-6)
 
@@ -71,6 +73,17 @@ def test_where_nothing_fits_the_bounds_in_conflict_are_named(loamery: Loamery) -
 
 
 def test_materials_of_a_garden(loamery: Loamery, small: Path) -> None:
-    document = loamery("blend", "grounds", "leaves", "--garden", small, "--stock", "grounds=20 kg", "--objective", "use_most:grounds", "--json").json()
+    document = loamery(
+        "blend",
+        "grounds",
+        "leaves",
+        "--garden",
+        small,
+        "--stock",
+        "grounds=20 kg",
+        "--objective",
+        "use_most:grounds",
+        "--json",
+    ).json()
     kg = {one["name"]: one["kg"] for one in document["portions"]}
     assert kg["grounds"] <= 20 + 1e-6

@@ -12,7 +12,13 @@ from tests.cli.conftest import Said
 
 Loamery = Callable[..., Said]
 REPORTS = Path(__file__).resolve().parents[2] / "loamery" / "demo" / "garden" / "reports"
-ONE_SAMPLE = ["grounds-brackwater.csv", "grounds-hollin-bay.pdf", "grain-wyke.csv", "manure-dunmarrow.xlsx", "leaves-penhallow.xlsx"]
+ONE_SAMPLE = [
+    "grounds-brackwater.csv",
+    "grounds-hollin-bay.pdf",
+    "grain-wyke.csv",
+    "manure-dunmarrow.xlsx",
+    "leaves-penhallow.xlsx",
+]
 LABEL = """Laboratory (invented)
 analyte,result,unit,basis
 Moisture,60.5,%,as received
@@ -58,7 +64,9 @@ def test_what_a_person_sees_holds_the_same_figures(loamery: Loamery, tmp_path: P
 
 
 def test_limits_and_material_are_looked_at_when_asked(loamery: Loamery) -> None:
-    document = loamery("lab", REPORTS / "town-compost-ostrey.pdf", "--limits", "ca-a", "--material", "compost-finished", "--json").json()
+    document = loamery(
+        "lab", REPORTS / "town-compost-ostrey.pdf", "--limits", "ca-a", "--material", "compost-finished", "--json"
+    ).json()
     (cadmium,) = [one for one in document["limits"] if one["parameter"] == "Cd"]
     assert cadmium["answer"] == "unknown", "a reporting limit above the legal limit never passes"
 

@@ -16,8 +16,9 @@ from loamery.garden import Garden
 from loamery.garden.model import Bed, Heap, SoilValue
 from loamery.reference import coefficient
 from loamery.season.make import plan_season
+from loamery.season.mulch import mulch_looks
 from loamery.season.problem import Problem
-from loamery.season.programme import Solution, mulch_looks, solve_season
+from loamery.season.programme import Solution, solve_season
 from tests.season.gardens import garden, material, planting, supply
 from tests.season.test_problem import problem_of
 

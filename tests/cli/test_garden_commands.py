@@ -177,7 +177,7 @@ def test_a_report_is_written_whole(loamery: Loamery, small: Path, tmp_path: Path
     assert {Path(one).suffix for one in document["files"]} >= {".html", ".pdf"}
     for one in document["files"]:
         assert Path(one).stat().st_size > (1000 if one.endswith((".html", ".pdf", ".svg")) else 0)
-    assert not [path for path in (tmp_path / "out").rglob(".*")], "a temporary neighbour stayed"
+    assert not list((tmp_path / "out").rglob(".*")), "a temporary neighbour stayed"
     assert (tmp_path / "out").exists()
     assert not (small / "report").exists()
 

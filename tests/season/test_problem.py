@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -135,3 +137,20 @@ def test_depth_and_buckets_by_hand() -> None:
     density = float(np.median(stuff.density))
     assert depth_m_per_kg_m2(stuff) * density == pytest.approx(1.0)
     assert bucket_kg(stuff, one) == pytest.approx(0.020 * density)
+
+
+@pytest.mark.parametrize("first", [5, 18, 25, 30])
+def test_the_interval_holds_even_where_manure_might_be_dug_in(first: int) -> None:
+    """Manure is never dug in by other rules; were it allowed, the 120 days before a planting would stay closed."""
+    one = garden(
+        (material("m", "manure-cattle"),),
+        (supply("m", 9, 0, 36),),
+        (planting("bed", "kale", first, first + 5),),
+        weeks=36,
+    )
+    prepared, calendar = prepare(one), calendar_of(one)
+    manure = replace(raw_stuff(one.materials[0], prepared.compositions["m"]), uses=("dig_in",))
+    problem = make_problem(one, calendar, [bed_need(one, one.beds[0], prepared.soils["bed"], calendar)], [manure], [])
+    open_weeks = [int(week) for week in np.flatnonzero(problem.allowed[0, 0])]
+    last_open = (7 * first - 120) // 7  # the last week that starts 120 days or more before planting
+    assert open_weeks == list(range(last_open + 1))

@@ -308,3 +308,27 @@ def test_a_seed_gives_one_plan() -> None:
     one, other = (solve_season(problem_of(random_garden(5))) for _ in range(2))
     for name in ("take", "spread", "short_n", "short_pk", "bare"):
         assert np.array_equal(getattr(one, name), getattr(other, name)), name
+
+
+def test_free_mulch_is_piled_up_to_the_limit_and_no_further() -> None:
+    """Two kinds that each keep their own limit may together lie no deeper than a bed of vegetables bears."""
+    kinds = {"chips": "chips-arborist", "leaves": "leaves-mixed"}
+    soil = tuple(
+        SoilValue(bed="bed", quantity=key, value=value, unit="mg/kg", extractant="mehlich3")
+        for key, value in (("P", 2), ("K", 5))
+    )
+    one = garden(
+        tuple(material(key, kind, "mulch") for key, kind in kinds.items()),
+        tuple(supply(key, 400) for key in kinds),
+        (planting("bed", "potato", -2, 8),),
+        soil=soil,
+    )
+    problem = problem_of(one)
+    solution = solve_season(problem)
+    assert solution.objective == pytest.approx(independent(problem), rel=1e-6)
+    looks, deepest = mulch_looks(8), coefficient("standing_mulch_max").value
+    depth = sum(
+        solution.spread[row, 0] @ spread.left[:, looks] / np.median(spread.stuff.density) / one.beds[0].area_m2
+        for row, spread in enumerate(problem.spreads)
+    )
+    assert max(depth) == pytest.approx(deepest, rel=1e-6)

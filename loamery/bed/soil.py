@@ -14,6 +14,7 @@ from loamery.lab.spellings import extractant_of
 from loamery.names import quantity
 from loamery.reference import coefficient, table
 from loamery.units import from_si, to_si, units
+from loamery.words import quantity_text
 
 CLASSES = ("very_low", "low", "medium", "high", "very_high")
 SATURATED = "saturation_extract"
@@ -194,9 +195,7 @@ def show_value(one: Determination) -> str:
     """Return a soil value as people print it."""
     unit = quantity(one.quantity).display_unit
     unit = "mg/kg" if one.quantity in ("P", "K", "Ca", "Mg", "S", "Na") else unit
-    text = (
-        "not given" if one.value is None else f"{from_si(one.value, unit):.3g} {'' if unit == 'pH' else unit}".strip()
-    )
+    text = "not given" if one.value is None else quantity_text(from_si(one.value, unit), unit)
     return f"{text} ({one.method})" if one.method else text
 
 

@@ -19,7 +19,7 @@ from loamery.season.work import collect_hours_per_kg, turning_weeks
 from loamery.units import from_si, show, to_si
 from loamery.words import mass_text, quantity_text
 
-LEAST_KG = 0.25
+LEAST_KG = 0.5
 """Amounts below this are not worth a trip and are left out of the chores."""
 HALF = 0.5
 ROUNDING = 1e-6

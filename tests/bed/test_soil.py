@@ -164,7 +164,7 @@ def test_a_value_without_extractant_is_told() -> None:
 
 
 def test_values_are_shown_as_people_print_them() -> None:
-    assert show_value(measured("P", 48.04)) == "48 mg/kg (Mehlich-3)"
+    assert show_value(measured("P", 48.04)) == "48\u00a0mg/kg (Mehlich-3)"
     assert show_value(Determination("pH", "none", 6.6, "none")) == "6.6"
 
 

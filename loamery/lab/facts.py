@@ -110,6 +110,8 @@ def take(facts: Facts, key: str, value: str) -> None:
     elif key in ("lab", "sample", "lab_number", "subject"):
         setattr(facts, key, value)
     facts.invented = facts.invented or is_invented(value)
+    if key == "sample":
+        facts.basis = _agree(facts.basis, basis_in_brackets(value))
     if key in ("sample", "subject", "other"):
         facts.notes.append(value)
 
@@ -118,6 +120,13 @@ def value_basis(text: str) -> str:
     """Return the basis named by a short value such as ``dry weight`` or ``D``."""
     phrase = parse_phrase(text, "head")
     return phrase.basis or stated_basis(text)
+
+
+def basis_in_brackets(text: str) -> str:
+    """Return the basis said in brackets behind a sample's name; “Dry leaves” says nothing of a basis."""
+    found = re.search(r"\(([^()]*)\)\s*$", text)
+    phrase = parse_phrase(found[1], "head") if found else None
+    return phrase.basis if phrase is not None and not phrase.unknown and not phrase.analytes else ""
 
 
 def take_line(facts: Facts, text: str) -> None:

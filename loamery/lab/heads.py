@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from loamery.lab.facts import is_value
+from loamery.lab.facts import basis_in_brackets, is_value
 from loamery.lab.spellings import parse_phrase, parse_unit
 from loamery.lab.tables import Cell
 from loamery.lab.vocabulary import norm, word_table
@@ -78,7 +78,7 @@ def _single_head(text: str) -> Head:
         return Head("unknown", text)
     if not role and not phrase.unknown and not phrase.analytes and (phrase.basis or phrase.units):
         return Head("result", text, basis=phrase.basis, unit=unit, extra=extra.strip())
-    return Head("unknown", text)  # most often the name of a sample
+    return Head("unknown", text, basis=basis_in_brackets(text))  # most often the name of a sample
 
 
 def is_head_row(cells: Sequence[Cell]) -> bool:

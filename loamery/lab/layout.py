@@ -285,7 +285,7 @@ def take_facts(row: Sequence[Cell], context: Context) -> bool:
             context.title_basis = context.document_basis
         take(context.facts if key in ("lab", "reported_on") else context.own, key, value)
         context.facts.invented |= context.own.invented
-        if key == "basis":
+        if key == "basis" or (key == "sample" and context.own.basis):
             state_basis(context, context.own.basis)
         if key == "extractant":
             context.facts.extractant = value

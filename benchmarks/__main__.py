@@ -1,8 +1,8 @@
 """Run every benchmark."""
 
-from benchmarks import blend, season
+from benchmarks import blend, heap, season
 
-for one in (blend, season):
+for one in (blend, heap, season):
     print(one.__doc__)
     one.main()
     print()

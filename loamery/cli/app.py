@@ -146,3 +146,85 @@ def report(
     from loamery.cli.report import run
 
     run(garden, into, format, material, units, json)
+
+
+@app.command()
+def heap(
+    garden: Annotated[
+        Path | None,
+        typer.Argument(help="garden folder; its heap materials, heap and climate are used", metavar="GARDEN"),
+    ] = None,
+    materials: Annotated[
+        list[str] | None,
+        typer.Option("--with", help='material, by itself or with its amount, e.g. "coffee-spent=40 kg"'),
+    ] = None,
+    water: Annotated[str | None, typer.Option(help='water added when it is built, e.g. "30 kg"')] = None,
+    heap: Annotated[str | None, typer.Option(help="which heap of the garden; the first when left out")] = None,
+    size: Annotated[str | None, typer.Option(help='volume as built, e.g. "1 m3" or "27 ft3"')] = None,
+    shape: Annotated[str | None, typer.Option(help="pile or bin")] = None,
+    walls: Annotated[str | None, typer.Option(help="of a bin: open, boards or insulated")] = None,
+    covered: Annotated[bool, typer.Option(help="whether rain is kept off")] = False,
+    start: Annotated[str | None, typer.Option(help="day it is built, e.g. 2027-05-01")] = None,
+    start_temp: Annotated[float | None, typer.Option(help="of the materials, °C; the air's when left out")] = None,
+    compost: Annotated[float, typer.Option(help="share of finished compost in the dry matter")] = 0.0,
+    days: Annotated[int, typer.Option(help="how many days are foreseen")] = 180,
+    turn: Annotated[list[str] | None, typer.Option(help="days of turning, e.g. 7,14,28; or search")] = None,
+    watering: Annotated[list[str] | None, typer.Option(help='water given, e.g. "14=40 kg"')] = None,
+    goal: Annotated[str, typer.Option(help="what days are searched for: hygiene, speed or both")] = "both",
+    readings: Annotated[Path | None, typer.Option(help="CSV of thermometer readings: date, depth_cm, temp_c")] = None,
+    reading: Annotated[list[str] | None, typer.Option(help="one reading, e.g. 2027-05-09,40,58 (cm, °C)")] = None,
+    air: Annotated[str | None, typer.Option(help="mean air temperature instead of normals, e.g. 12C or 54F")] = None,
+    draws: Annotated[int, typer.Option(help="runs of the ensemble, 3 to 200")] = 100,
+    into: Annotated[Path | None, typer.Option(help="folder for the sheet of the heap and its charts")] = None,
+    units: Units = None,
+    json: Json = False,
+) -> None:
+    """Foresee a heap: temperature by depth and day, when it is ready, hygiene, what is left; learn from a thermometer."""
+    from loamery.cli.heap import HeapQuestion, run
+
+    question = HeapQuestion(
+        garden, heap, tuple(materials or ()), water, size, shape, walls, covered, start, start_temp, compost, days,
+        tuple(turn or ()), tuple(watering or ()), goal, readings, tuple(reading or ()), air, draws, into,
+    )  # fmt: skip
+    run(question, units, json)
+
+
+@app.command()
+def mulch(
+    materials: Annotated[
+        list[str], typer.Argument(help='materials, by themselves or with amounts, e.g. "coffee-spent=20 L"')
+    ],
+    garden: Annotated[Path | None, typer.Option(help="garden folder whose reports and materials are used")] = None,
+    air: Annotated[str | None, typer.Option(help="mean air temperature, e.g. 20C or 68F")] = None,
+    rain: Annotated[float | None, typer.Option(help="shower it should let in, mm an hour")] = None,
+    draws: Annotated[int, typer.Option(help="runs of each depth, 3 to 200")] = 40,
+    table: Annotated[bool, typer.Option(help="whether depth is also set against the share of fines")] = True,
+    units: Units = None,
+    json: Json = False,
+) -> None:
+    """Say how thick a mulch may be before it goes airless, heats, or keeps the rain out."""
+    from loamery.cli.mulch import MulchQuestion, run
+
+    run(MulchQuestion(tuple(materials), garden, air, rain, draws, table), units, json)
+
+
+@app.command()
+def worms(
+    garden: GardenFolder,
+    bed: Annotated[str | None, typer.Option(help="which worm bed; all of them when left out")] = None,
+    materials: Annotated[
+        list[str] | None,
+        typer.Option("--with", help="material or mix to feed; each of the garden's feeds when left out"),
+    ] = None,
+    every: Annotated[float, typer.Option(help="days between feedings")] = 7.0,
+    weeks: Annotated[int, typer.Option(help="how many weeks are foreseen")] = 26,
+    air: Annotated[
+        str | None, typer.Option(help="temperature of the bed, e.g. 20C; the air of the place when left out")
+    ] = None,
+    units: Units = None,
+    json: Json = False,
+) -> None:
+    """Say how much a worm bed can be given at a time, and how worms and castings grow."""
+    from loamery.cli.worms import WormQuestion, run
+
+    run(WormQuestion(garden, bed, tuple(materials or ()), every, weeks, air), units, json)

@@ -39,6 +39,9 @@ PAGE_OF = {
     "blend": "blend.md",
     "season": "season.md",
     "report": "evidence.md",
+    "heap": "heap.md",
+    "mulch": "mulch.md",
+    "worms": "worms.md",
 }
 CODE = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)+|airy")
 NAME = re.compile(r"[A-Za-z][A-Za-z0-9]*(?:_[A-Za-z0-9]+)+")
@@ -287,6 +290,17 @@ def test_every_key_of_a_blend_document_is_documented(tmp_path: Path):
     assert error["error"] == "NoPlan"
     assert not undocumented("blend.md", one, error)
     assert f"`{one['format']}`" in text_of("blend.md")
+
+
+def test_every_key_of_the_heap_mulch_and_worm_documents_is_documented(tmp_path: Path):
+    heap = command_json("heap", "--with", "leaves-mixed=5 kg", "--with", "grass-clippings=9 kg", "--days", "12", "--draws", "3",
+                        "--start", "2027-05-01", "--turn", "search", "--watering", "3=5 kg", "--reading", "2027-05-04,20,90", folder=tmp_path)  # fmt: skip
+    mulch = command_json("mulch", "coffee-spent", "--draws", "3", folder=tmp_path)
+    write_starter(tmp_path / "garden")
+    worms = command_json("worms", "garden", "--with", "coffee-spent", "--weeks", "2", folder=tmp_path)
+    for page, one in (("heap.md", heap), ("mulch.md", mulch), ("worms.md", worms)):
+        assert not undocumented(page, one)
+        assert f"`{one['format']}`" in text_of(page)
 
 
 def test_keys_of_the_short_documents_are_documented(tmp_path: Path):

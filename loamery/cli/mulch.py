@@ -1,0 +1,151 @@
+"""``loamery mulch``: how thick a layer of a material or mix may be."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from loamery.cli.garden import open_garden
+from loamery.cli.parts import DEFAULT_AIR_C, air_c, parts_of
+from loamery.cli.show import console, number, print_findings, print_json, print_table, working
+from loamery.errors import InputError, Where
+from loamery.units import show
+
+if TYPE_CHECKING:
+    from loamery.cli.app import UnitSystem
+    from loamery.finding import Band, Finding
+    from loamery.garden.model import Garden
+    from loamery.heap.matter import Part
+    from loamery.heap.mulch_limit import MulchLimit
+
+CHIPS = "chips-arborist"
+WORDS = {"airless": "airless", "heats": "heats", "seals": "keeps rain out", "none": "none", "fine": "fine"}
+WARM_MARGIN_C = 5.0
+"""A mulch is judged this much above the year's mean, as in the growing season, where only normals are known."""
+MM_PER_M_PER_H = 3.6e6
+
+
+@dataclass(frozen=True)
+class MulchQuestion:
+    """What a person asked on the command line, as typed."""
+
+    materials: tuple[str, ...]
+    garden: Path | None
+    air: str | None
+    rain: float | None
+    draws: int
+    fines_table: bool
+
+
+def run(question: MulchQuestion, units: UnitSystem | None, json: bool) -> None:
+    """Work out how thick a mulch may be and print it."""
+    from loamery.heap.mulch_limit import mulch_limit
+
+    garden = open_garden(question.garden, units) if question.garden else None
+    system = units.value if units else (garden.info.units if garden else "metric")
+    with working(json) as tell:
+        parts, _ = parts_of(question.materials, garden, tell, option="MATERIAL", blended=False)
+        chips = _chips() if question.fines_table and all(one.composition.kind != CHIPS for one in parts) else None
+        found = mulch_limit(
+            parts, _air(question, garden), question.draws, garden.info.seed if garden else 1, chips=chips,
+            rain_m_s=_rain(question.rain), progress=tell,
+        )  # fmt: skip
+    cautions = _cautions(parts)
+    if json:
+        print_json({"format": "loamery mulch 1", **found.as_dict(), "findings": [one.as_dict() for one in cautions]})
+        return
+    print_mulch(found, system)
+    print_findings(cautions, 6)
+
+
+def _air(question: MulchQuestion, garden: Garden | None) -> float:
+    """Return the air temperature asked for, or of the garden's warmest month."""
+    if question.air is not None:
+        return air_c(question.air)
+    return max(garden.climate.mean_temp_c) if garden else DEFAULT_AIR_C + WARM_MARGIN_C
+
+
+def _rain(mm_per_hour: float | None) -> float | None:
+    if mm_per_hour is None:
+        return None
+    if not 0.0 < mm_per_hour <= 300.0:
+        raise InputError(
+            f"{mm_per_hour:g}",
+            where=Where(column="--rain"),
+            expected="above 0 and at most 300 mm an hour",
+            remedy="for example 25",
+        )
+    return mm_per_hour / MM_PER_M_PER_H
+
+
+def _chips() -> Part:
+    from loamery.heap.matter import Part
+    from loamery.lab.combine import compose
+
+    return Part(compose(CHIPS, ()), 1.0)
+
+
+def _cautions(parts: Sequence[Part]) -> list[Finding]:
+    from loamery.evidence.cautions import cautions_for
+
+    found = [one for part in parts for one in cautions_for(part.composition.kind, ["mulch"])]
+    return list({one.code: replace(one, about="") for one in found}.values())
+
+
+def print_mulch(found: MulchLimit, system: str) -> None:
+    """Print how thick a mulch may be, why, and the table of depth against fines."""
+    first = {key: share for key, share in found.first.items() if share > 0.0}
+    worst = max(first, key=lambda key: first[key])
+    out = console()
+    out.print(
+        f"[bold]{' + '.join(found.materials)}[/], {found.fines:.0%} finer than 2 mm, fresh, in air of {found.air_c:.0f} °C"
+    )
+    most = found.limit.median >= found.depths_m[-1] - 1e-9
+    out.print(
+        f"At most [bold]{'more than ' if most else ''}{_depth(found.limit.median, system)}[/] ({_range(found.limit, system)})"
+    )
+    reasons = ", ".join(
+        f"{WORDS[key]} in {share:.0%} of runs" for key, share in sorted(first.items(), key=lambda one: -one[1])
+    )
+    out.print(
+        f"What comes first: {reasons}.\n"
+        if worst != "none"
+        else f"Nothing comes up to the thickest layer tried: {reasons}.\n"
+    )
+    rows = [(WORDS[key], _depth(one.median, system), _range(one, system)) for key, one in found.by_reason.items()]
+    print_table("Depth at which each fault begins", ("fault", "median", "90 % band"), rows, ("median", "90 % band"))
+    course = [
+        (_depth(depth, system), f"{100.0 * o2:.1f} %", number(rise * (1.8 if system == "us" else 1.0), 2))
+        for depth, o2, rise in zip(found.depths_m, found.least_o2, found.rise_k, strict=True)
+    ]
+    print_table(
+        "By depth (median)", ("depth", "least oxygen", "warming, °F" if system == "us" else "warming, °C"), course
+    )
+    if found.table:
+        head: tuple[Any, ...] = (
+            "chips by volume",
+            "fines",
+            "at most",
+            *(_depth(depth, system) for depth in found.depths_m),
+        )
+        body = [
+            (
+                f"{row.chips:.0%}",
+                f"{row.fines:.0%}",
+                _depth(row.limit.median, system),
+                *(WORDS[one] for one in row.verdicts),
+            )
+            for row in found.table
+        ]
+        print_table("Depth against share of fines, thinned with coarse chips", head, body, head[:3])
+
+
+def _depth(depth_m: float, system: str) -> str:
+    value, unit = show(depth_m, "depth", system)  # type: ignore[arg-type]
+    return f"{number(value, 2)} {unit}"
+
+
+def _range(one: Band, system: str) -> str:
+    return f"{_depth(one.low, system)} to {_depth(one.high, system)}"

@@ -1,0 +1,165 @@
+"""``loamery worms``: how much a worm bed can be given, and what comes of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from loamery.cli.garden import open_garden
+from loamery.cli.parts import air_c, parts_of
+from loamery.cli.show import console, literal, number, print_findings, print_json, print_table, working
+from loamery.errors import InputError, Where
+from loamery.units import show
+
+if TYPE_CHECKING:
+    from loamery.cli.app import UnitSystem
+    from loamery.finding import Band, Finding
+    from loamery.garden.model import Garden, WormBed
+    from loamery.heap.matter import Part
+    from loamery.season.worm_feeding import Feeding
+
+SHOWN_WEEKS = (0, 4, 8, 13, 20, 26, 39, 52)
+
+
+@dataclass(frozen=True)
+class WormQuestion:
+    """What a person asked on the command line, as typed."""
+
+    garden: Path
+    bed: str | None
+    materials: tuple[str, ...]
+    every: float
+    weeks: int
+    air: str | None
+
+
+def run(question: WormQuestion, units: UnitSystem | None, json: bool) -> None:
+    """Work out the feeding of each worm bed and print it."""
+    garden = open_garden(question.garden, units)
+    beds = _beds(garden, question.bed)
+    with working(json) as tell:
+        parts = _parts(garden, question.materials, tell)
+        found = [_one(garden, bed, part, question, tell) for bed in beds for part in parts]
+    cautions = _cautions(parts)
+    if json:
+        feedings = [{**one.as_dict(), "materials": list(names)} for one, names in found]
+        print_json({"format": "loamery worms 1", "beds": feedings, "findings": [one.as_dict() for one in cautions]})
+        return
+    for one, names in found:
+        print_feeding(one, names, garden.info.units)
+    print_findings(cautions, 8)
+
+
+def _beds(garden: Garden, wanted: str | None) -> list[WormBed]:
+    found = [one for one in garden.worm_beds if wanted in (None, one.id)]
+    if not found:
+        known = ", ".join(one.id for one in garden.worm_beds)
+        raise InputError(
+            f"worm bed “{wanted}”" if wanted else "no worm bed in this garden",
+            where=Where(column="--bed") if wanted else Where(file="worm_beds.csv"),
+            expected=f"one of {known}" if known else "a row with id, name and area_m2",
+            remedy="correct the name" if known else "add the worm bed to worm_beds.csv",
+        )  # fmt: skip
+    return found
+
+
+def _parts(garden: Garden, materials: Sequence[str], tell: Callable[[str], None]) -> list[tuple[Part, ...]]:
+    """Return the mix asked for, or each of the garden's worm feeds by itself."""
+    if materials:
+        return [parts_of(materials, garden, tell, blended=False)[0]]
+    names = [one.id for one in garden.materials if "worm_bed" in one.uses]
+    if not names:
+        raise InputError(
+            "no material for worms", where=Where(file="materials.csv"), expected="a material whose uses hold worm_bed",
+            remedy="add worm_bed to the uses of what you feed, or name it with --with",
+        )  # fmt: skip
+    return [parts_of([name], garden, tell)[0] for name in names]
+
+
+def _one(
+    garden: Garden, bed: WormBed, parts: tuple[Part, ...], question: WormQuestion, tell: Callable[[str], None]
+) -> tuple[Feeding, tuple[str, ...]]:
+    from loamery.season.worm_feeding import feeding_limit
+
+    names = tuple(one.composition.material for one in parts)
+    tell(f"{bed.name}: {' + '.join(names)}")
+    if not 1 <= question.weeks <= 104:
+        raise InputError(
+            f"{question.weeks} weeks", where=Where(column="--weeks"), expected="1 to 104", remedy="for example 26"
+        )
+    temps = _temps(garden, question)
+    feeding = feeding_limit(
+        bed.name, parts, bed.area_m2, bed.worms_kg, temps, days=question.every, seed=garden.info.seed, progress=tell
+    )
+    return feeding, names
+
+
+def _temps(garden: Garden, question: WormQuestion) -> list[float]:
+    """Return the bed's temperature in each week: that asked for, or the air's of the place."""
+    from loamery.heap.climate import Normals
+
+    if question.air is not None:
+        return [air_c(question.air)] * question.weeks
+    normals = Normals(garden.climate.mean_temp_c, garden.climate.rain_mm)
+    days = normals.weather(garden.info.season_start, 7 * question.weeks).table[:, 0]
+    return [float(days[7 * week : 7 * week + 7].mean()) for week in range(question.weeks)]
+
+
+def _cautions(parts: Sequence[tuple[Part, ...]]) -> list[Finding]:
+    from loamery.evidence.cautions import cautions_for
+
+    kinds = {part.composition.kind: None for one in parts for part in one}
+    found = [one for kind in kinds for one in cautions_for(kind, ["worm_bed"])]
+    return list({one.code: replace(one, about="") for one in found}.values())
+
+
+def print_feeding(found: Feeding, names: Sequence[str], system: str) -> None:
+    """Print what a bed can be given of a feed and what comes of it."""
+    out = console()
+    worms = f"{_mass(found.worms_kg, system)} of worms{' (usual stocking assumed)' if found.stocked else ''}"
+    out.print(
+        f"[bold]{literal(found.name)}[/]: {literal(' + '.join(names))}; {worms}, bed at {_temp(found.bed_temp_c, system)}"
+    )
+    out.print(
+        f"At most [bold]{_mass(found.per_feeding.median, system)}[/] every {found.days:g} days ({_range(found.per_feeding, system)})\n"
+    )
+    rows = [(one.name, _mass(one.kg.median, system), _range(one.kg, system), one.because) for one in found.limits]
+    print_table(
+        "What limits a feeding, tightest first",
+        ("limit", "at most", "90 % band", "because"),
+        rows,
+        ("at most", "90 % band"),
+    )
+    weeks = [week for week in SHOWN_WEEKS if week <= found.forecast.weeks]
+    course = [
+        (
+            str(week),
+            _mass(found.weekly_kg[min(week, len(found.weekly_kg) - 1)], system),
+            *(_band(found.forecast.at(key, week), system) for key in ("worms_kg", "eaten_kg", "castings_kg")),
+        )
+        for week in weeks
+    ]
+    print_table(
+        "Fed so, 90 % band", ("week", "feed a week", "live worms", "eaten so far", "castings so far, dry"), course
+    )
+
+
+def _mass(kg: float, system: str) -> str:
+    if kg == float("inf"):
+        return "no limit"
+    value, unit = show(kg, "mass", system)  # type: ignore[arg-type]
+    return f"{number(value, 2)} {unit}"
+
+
+def _band(one: Band, system: str) -> str:
+    return f"{_mass(one.median, system)} ({_range(one, system)})"
+
+
+def _range(one: Band, system: str) -> str:
+    return f"{_mass(one.low, system)} to {_mass(one.high, system)}" if one.low != one.high else "–"
+
+
+def _temp(temp_c: float, system: str) -> str:
+    return f"{temp_c * 1.8 + 32.0:.0f} °F" if system == "us" else f"{temp_c:.0f} °C"

@@ -1,0 +1,251 @@
+"""What a grower's own thermometer says of a heap: a few numbers of the model, moved no further than the readings can tell."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loamery.errors import InputError
+from loamery.finding import Band
+from loamery.heap.climate import Normals
+from loamery.heap.forecast import CELLS, HeapPlan, depths_m
+from loamery.heap.model import simulate
+from loamery.heap.parameters import drawn_parameters, heap_parameters
+from loamery.heap.readings import Reading
+from loamery.heap.result import HeapRun
+from loamery.reference import coefficient
+from loamery.uncertain import scores
+
+Array = NDArray[np.float64]
+Z90 = 1.645
+MOST_STEPS, NUDGE, FURTHEST = 20, 0.1, 3.0
+NOT_BELIEVED = 3.0
+"""Standard deviations from the fitted course beyond which a reading is named as not believed."""
+TOLD = 0.15
+"""A number is told as changed when it moved by more than this share of its own spread."""
+SAID = {
+    "k_fast": ("the fast matter (sugars, starch, fat, protein) decays", "as fast"),
+    "k_slow": ("the slow matter (cellulose) decays", "as fast"),
+    "activity_fresh": ("the active share at the start, with which the heap wakes up, is", "as large"),
+    "chimney": ("the draught of warm air through the heap is", "as strong"),
+    "convection_calm": ("the surface loses heat", "as fast"),
+}
+FITTED = ("k_fast", "k_slow", "activity_fresh", "chimney", "convection_calm")
+
+
+@dataclass(frozen=True)
+class Moved:
+    """One number of the model before and after the readings, 90 % bands."""
+
+    name: str
+    before: Band
+    after: Band
+    words: str
+
+    def as_dict(self) -> dict[str, object]:
+        """Return it ready for JSON."""
+        return {"name": self.name, "before": self.before.as_dict(), "after": self.after.as_dict(), "words": self.words}
+
+
+@dataclass(frozen=True, eq=False)
+class Calibration:
+    """What the readings told.
+
+    Parameters
+    ----------
+    values : fitted numbers, for a run in the middle.
+    moved : each number before and after.
+    weights : how far each reading was believed, 0 to 1, in the order of the readings.
+    doubted : readings that are not believed.
+    misfit_before, misfit_after : typical distance of the believed readings from the course, K.
+    scores_mean, scores_cov : posterior on the standard scale, shapes (p,) and (p, p).
+    """
+
+    readings: tuple[Reading, ...]
+    values: Mapping[str, float]
+    moved: tuple[Moved, ...]
+    weights: Array
+    doubted: tuple[Reading, ...]
+    misfit_before: float
+    misfit_after: float
+    scores_mean: Array
+    scores_cov: Array
+    words: tuple[str, ...]
+
+    def draws(self, n: int, seed: int) -> list[dict[str, float]]:
+        """Return n draws of the model's numbers: those fitted from what is known now, the others as published."""
+        plain = drawn_parameters(n, seed)
+        standard = np.stack([scores(n, seed, "calibrated", name) for name in FITTED])
+        root = np.linalg.cholesky(self.scores_cov + 1e-12 * np.eye(len(FITTED)))
+        moved = self.scores_mean[:, None] + root @ standard
+        return [{**plain[i], **_numbers(moved[:, i])} for i in range(n)]
+
+    def as_dict(self) -> dict[str, object]:
+        """Return it ready for JSON."""
+        doubted = [{"date": one.on.isoformat(), "depth_m": one.depth_m, "temp_c": one.temp_c} for one in self.doubted]
+        return {
+            "readings": len(self.readings), "misfit_before": self.misfit_before, "misfit_after": self.misfit_after,
+            "moved": [one.as_dict() for one in self.moved], "doubted": doubted, "words": list(self.words),
+        }  # fmt: skip
+
+
+def calibrate(
+    plan: HeapPlan,
+    readings: Sequence[Reading],
+    normals: Normals,
+    *,
+    progress: Callable[[str], None] = lambda _: None,
+) -> Calibration:
+    """Return what thermometer readings say of a heap.
+
+    Parameters
+    ----------
+    plan : the heap as built.
+    readings : as `read_readings` returns them.
+
+    Notes
+    -----
+    Least squares on a few numbers of the model, each held by its published range (a standard normal on a logarithmic scale).
+    Readings far off count little (soft L1); the posterior is Gauss-Newton: the inverse of J'WJ + I at the best fit.
+
+    Raises
+    ------
+    InputError : no reading, or one later or deeper than can be simulated.
+    """
+    from scipy.optimize import least_squares
+
+    if not readings:
+        raise InputError("no readings", expected="at least one reading", remedy="add what you read")
+    course = _Course(plan, readings, normals)
+    progress(f"fitting {len(readings)} readings")
+    n = len(readings)
+
+    def loss(z: Array) -> Any:
+        # soft L1 for the readings; the published ranges keep their plain squares
+        bent = np.stack([2.0 * (np.sqrt(1.0 + z) - 1.0), (1.0 + z) ** -0.5, -0.5 * (1.0 + z) ** -1.5])
+        straight = np.stack([z, np.ones_like(z), np.zeros_like(z)])
+        return np.where(np.arange(z.size) < n, bent, straight)
+
+    start = np.zeros(len(FITTED))
+    found = least_squares(
+        course.residuals, start, loss=loss, bounds=(-FURTHEST, FURTHEST), diff_step=None, x_scale=1.0,
+        jac=lambda x: course.slopes(x), max_nfev=MOST_STEPS,
+    )  # fmt: skip
+    return _result(plan, tuple(readings), course, np.asarray(found.x))
+
+
+class _Course:
+    """The temperatures that the model gives where and when somebody read."""
+
+    def __init__(self, plan: HeapPlan, readings: Sequence[Reading], normals: Normals) -> None:
+        last = max(one.day for one in readings)
+        self.days = math.ceil(last) + 1
+        if self.days > 3650:
+            raise InputError(f"a reading on day {last:g}", expected="within ten years", remedy="check the dates")
+        self.plan, self.readings = plan, readings
+        self.weather, self.stuff = normals.weather(plan.start, self.days), plan.middle
+        self.sd = coefficient("reading_sd").value
+        self.depth = depths_m(plan.spec(self.stuff, self.weather), CELLS)
+        self.observed = np.array([one.temp_c for one in readings])
+
+    def run(self, x: Array) -> HeapRun:
+        """Return the run with numbers at standard scores x."""
+        spec = self.plan.spec(self.stuff, self.weather, _numbers(x))
+        return simulate(spec, self.days, CELLS, every_days=0.25)
+
+    def temps(self, x: Array) -> Array:
+        """Return the model's temperature for each reading, °C."""
+        run = self.run(x)
+        out = np.empty(len(self.readings))
+        for i, one in enumerate(self.readings):
+            column = np.array([np.interp(one.day, run.day, run.temp_c[:, c]) for c in range(CELLS)])
+            depth = self.depth[0] if one.depth_m is None else min(one.depth_m, float(self.depth[0]))
+            out[i] = np.interp(depth, self.depth[::-1], column[::-1])
+        return out
+
+    def residuals(self, x: Array) -> Array:
+        """Return readings' distances in standard deviations, then the scores themselves."""
+        return np.concatenate([(self.temps(x) - self.observed) / self.sd, x])
+
+    def slopes(self, x: Array) -> Array:
+        """Return the Jacobian by central differences wide enough to stand above the steps of the solution."""
+        columns = []
+        for i in range(x.size):
+            step = np.zeros(x.size)
+            step[i] = NUDGE
+            columns.append((self.temps(x + step) - self.temps(x - step)) / (2.0 * NUDGE * self.sd))
+        return np.concatenate([np.stack(columns, axis=1), np.eye(x.size)])
+
+
+def _numbers(x: Array) -> dict[str, float]:
+    """Return the numbers at standard scores: a score of 1.645 is the end of the published range on that side."""
+    out = {}
+    for name, score in zip(FITTED, x, strict=True):
+        one = heap_parameters()[name]
+        end = one.high if score > 0.0 else one.low
+        value = one.value * math.exp(abs(float(score)) / Z90 * math.log(end / one.value))
+        out[name] = min(value, 1.0) if name == "activity_fresh" else value
+    return out
+
+
+def _result(plan: HeapPlan, readings: tuple[Reading, ...], course: _Course, x: Array) -> Calibration:
+    n = len(readings)
+    off_before = course.residuals(np.zeros(x.size))[:n]
+    off = course.residuals(x)[:n]
+    weights = (1.0 + off**2) ** -0.5
+    slopes = course.slopes(x)[:n]
+    # what the model leaves over stands for its own faults: it widens the posterior, never narrows it
+    spare = max(1.0, float(np.sum(weights * off**2)) / n)
+    cov: Array = np.asarray(np.linalg.inv((slopes.T * (weights / spare)) @ slopes + np.eye(x.size)), dtype=np.float64)
+    believed = np.abs(off) <= NOT_BELIEVED
+    doubted = tuple(one for one, ok in zip(readings, believed, strict=True) if not ok)
+    moved = tuple(_moved(i, x, cov) for i in range(x.size))
+    typical = [
+        float(np.sqrt(np.mean(one[believed] ** 2))) * course.sd if believed.any() else math.nan
+        for one in (off_before, off)
+    ]
+    words = _words(moved, readings, doubted, typical[0], typical[1])
+    return Calibration(readings, _numbers(x), moved, weights, doubted, typical[0], typical[1], x, cov, words)
+
+
+def _moved(i: int, x: Array, cov: Array) -> Moved:
+    one = heap_parameters()[FITTED[i]]
+    spread = math.sqrt(float(cov[i, i]))
+
+    def at(score: float) -> float:
+        return _numbers(np.where(np.arange(x.size) == i, score, 0.0))[one.name]
+
+    after = Band(at(float(x[i])), at(float(x[i]) - Z90 * spread), at(float(x[i]) + Z90 * spread), one.unit)
+    before = Band(one.value, one.low, one.high, one.unit)
+    ratio, narrower = after.median / before.median, 1.0 - spread
+    if abs(float(x[i])) < TOLD and narrower < TOLD:
+        words = ""
+    else:
+        said, how = SAID[one.name]
+        pace = f"{ratio:.2g} times {how} as assumed" if not 0.97 < ratio < 1.03 else f"{how} as assumed"
+        words = f"{said} {pace} ({after.low:.2g} to {after.high:.2g} {one.unit}, before {before.low:.2g} to {before.high:.2g})"
+    return Moved(one.name, before, after, words)
+
+
+def _words(
+    moved: Sequence[Moved], readings: Sequence[Reading], doubted: Sequence[Reading], before: float, after: float
+) -> tuple[str, ...]:
+    told = [one.words for one in moved if one.words]
+    lines = [
+        f"{len(readings)} reading{'s' if len(readings) > 1 else ''}; the course misses them by {after:.1f} K, before by {before:.1f} K."
+    ]
+    lines += [one[0].upper() + one[1:] + "." for one in told] or [
+        "They change none of the model's numbers to speak of."
+    ]
+    for one in doubted:
+        depth = "in the middle" if one.depth_m is None else f"at {100 * one.depth_m:.0f} cm"
+        lines.append(
+            f"The reading of {one.on.isoformat()} {depth}, {one.temp_c:.0f} °C, does not fit the others and counts little: "
+            "was the probe in the sun, or not deep enough?"
+        )
+    return tuple(lines)

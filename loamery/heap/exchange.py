@@ -1,0 +1,137 @@
+"""Conductances of a heap: gas, heat and liquid between cells, and to the air and the ground (eq. 4, 5, 14, 17, 18)."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from numba import njit
+
+from loamery.heap.layout import (
+    AIR_SPACE,
+    BIN,
+    CHIMNEY_FLOW,
+    CONDUCTIVITY,
+    DIFFUSIVITY,
+    DRY,
+    FACE_GAS,
+    FACE_HEAT,
+    FACE_LIQUID,
+    HALF_WIDTH,
+    LAYER,
+    OUT_AMMONIA,
+    OUT_FILM,
+    OUT_GROUND,
+    OUT_HEAT,
+    OUT_OXYGEN,
+    OUT_SURFACE,
+    OUT_TEMP,
+    OUT_VAPOUR,
+    OUT_WIND,
+    PORE,
+    TEMP,
+    VOLUME,
+    WATER,
+)
+from loamery.heap.physics import (
+    KELVIN,
+    air_density,
+    conductivity,
+    oxygen_diffusivity_air,
+    permeability_m2,
+    pore_diffusion_share,
+)
+
+
+@njit(cache=True)
+def fill_conductances(state: Any, work: Any, h: Any, p: Any, outside: Any, area: Any, ring: Any, height: float) -> None:
+    """Set every conductance of the step from the state at its middle."""
+    _properties(state, work, p)
+    _faces(work, p, area)
+    _chimney(work, h, p, outside, height)
+    _to_the_air(work, h, p, outside, area, ring, height)
+
+
+@njit(cache=True)
+def _properties(state: Any, work: Any, p: Any) -> None:
+    for i in range(state.shape[1]):
+        share = pore_diffusion_share(work[AIR_SPACE, i], work[PORE, i], p.diffusion_model)
+        work[DIFFUSIVITY, i] = share * oxygen_diffusivity_air(work[TEMP, i], p)
+        volume = work[VOLUME, i]
+        work[CONDUCTIVITY, i] = conductivity(state[WATER, i] / volume, work[DRY, i] / volume, p)
+
+
+@njit(cache=True)
+def _faces(work: Any, p: Any, area: Any) -> None:
+    # half cells in series on both sides of a face
+    for i in range(area.shape[0] - 2):
+        near, far = work[HALF_WIDTH, i], work[HALF_WIDTH, i + 1]
+        work[FACE_GAS, i] = area[i + 1] / (near / work[DIFFUSIVITY, i] + far / work[DIFFUSIVITY, i + 1])
+        work[FACE_HEAT, i] = area[i + 1] / (near / work[CONDUCTIVITY, i] + far / work[CONDUCTIVITY, i + 1])
+        work[FACE_LIQUID, i] = area[i + 1] * p.liquid_diffusion / (near + far)
+
+
+@njit(cache=True)
+def _chimney(work: Any, h: Any, p: Any, outside: Any, height: float) -> None:
+    # warm air rises through the whole height, so its drive is the mean excess; the way is the cell's own pores (eq. 5)
+    n = work.shape[1]
+    heat, total = 0.0, 0.0
+    for i in range(n):
+        heat += work[TEMP, i] * work[VOLUME, i]
+        total += work[VOLUME, i]
+    air = outside[OUT_TEMP]
+    excess = max(heat / total - air, 0.0)
+    drive = air_density(air, p) * p.gravity * excess / ((air + KELVIN) * p.air_viscosity)
+    for i in range(n):
+        speed = permeability_m2(h.particle_m, work[AIR_SPACE, i], p) * drive
+        speed = speed / (1.0 + speed / p.chimney_max)
+        work[CHIMNEY_FLOW, i] = p.buoyancy * h.vent * p.chimney * speed / height * work[VOLUME, i]
+
+
+@njit(cache=True)
+def _to_the_air(work: Any, h: Any, p: Any, outside: Any, area: Any, ring: Any, height: float) -> None:
+    n = work.shape[1]
+    film, surface = outside[OUT_FILM], outside[OUT_SURFACE]
+    carried = air_density(outside[OUT_TEMP], p) * p.air_cp
+    for i in range(n):
+        flow = work[CHIMNEY_FLOW, i]
+        work[OUT_OXYGEN, i] = flow
+        work[OUT_VAPOUR, i] = flow
+        work[OUT_AMMONIA, i] = flow
+        work[OUT_HEAT, i] = flow * carried
+        path = _ground_path(h, height, work[HALF_WIDTH, i])
+        below = 1.0 / p.ground_exchange + path / work[CONDUCTIVITY, i]
+        work[OUT_GROUND, i] = h.ground * ring[i] / below
+        if h.geometry == BIN:
+            _open(work, i, p, ring[i], height / 3.0, film, surface, h.cover_r, h.cover_open)
+    outer = work[HALF_WIDTH, n - 1]
+    if h.geometry == BIN:
+        _open(work, n - 1, p, area[n], outer, film, surface, h.wall_r, h.wall_open)
+    else:
+        _open(work, n - 1, p, area[n], outer, film, surface, h.cover_r, h.cover_open)
+
+
+@njit(cache=True)
+def _ground_path(h: Any, height: float, half_width: float) -> float:
+    # a cell of a bin or pile reaches the ground along itself: a third of the height, as for an even source
+    return half_width if h.geometry == LAYER else height / 3.0
+
+
+@njit(cache=True)
+def _open(
+    work: Any, i: int, p: Any, area: float, path: float, film: float, surface: float, cover_r: float, opening: float
+) -> None:
+    # the path inside the material and the film of air outside in series (eq. 17)
+    work[OUT_HEAT, i] += area / (1.0 / surface + cover_r + path / work[CONDUCTIVITY, i])
+    pores = path / work[DIFFUSIVITY, i]
+    work[OUT_OXYGEN, i] += opening * area / (1.0 / film + pores)
+    work[OUT_VAPOUR, i] += opening * area / (1.0 / film + pores / p.gas_diffusion_vapour)
+    work[OUT_AMMONIA, i] += opening * area / (1.0 / film + pores / p.gas_diffusion_ammonia)
+
+
+@njit(cache=True)
+def fill_surface(outside: Any, p: Any) -> None:
+    """Set the heat and gas films of the surface from air temperature and wind (eq. 17)."""
+    kelvin = outside[OUT_TEMP] + KELVIN
+    convection = p.convection_calm + p.convection_wind * outside[OUT_WIND]
+    outside[OUT_SURFACE] = convection + 4.0 * p.emissivity * p.stefan_boltzmann * kelvin**3
+    outside[OUT_FILM] = convection / (air_density(outside[OUT_TEMP], p) * p.air_cp)

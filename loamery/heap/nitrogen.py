@@ -1,0 +1,81 @@
+"""Ammonia: its equilibrium with the gas in the pores, and the way out by diffusion and chimney flow (eq. 20, 21)."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from numba import njit
+
+from loamery.heap.layout import (
+    ACTIVITY,
+    AMMONIA_GAS,
+    DRY,
+    ELIM_A,
+    ELIM_R,
+    FACE_GAS,
+    N_AMM,
+    N_AMMONIA,
+    OUT_AMMONIA,
+    RHO,
+    TEMP,
+    WATER,
+)
+from loamery.heap.physics import ammonia_fraction, ammonia_gas_over_water
+
+DRIEST = 0.05
+"""Water per dry matter below which the dissolved share is no longer concentrated."""
+
+
+@njit(cache=True)
+def fill_ammonia(mid: Any, work: Any, h: Any, p: Any) -> None:
+    """Set the ammonia in a cubic metre of pore gas per kilogram of ammoniacal nitrogen in the cell, 1/m3 (eq. 20, 21)."""
+    for i in range(mid.shape[1]):
+        ph = h.ph_start + (p.ph_hot - h.ph_start) * mid[ACTIVITY, i]
+        temp = work[TEMP, i]
+        water_m3 = max(mid[WATER, i], DRIEST * work[DRY, i]) / p.rho_water
+        gas = ammonia_fraction(temp, ph, p) * ammonia_gas_over_water(temp, p)
+        work[AMMONIA_GAS, i] = gas / (p.ammonium_retardation * water_m3)
+
+
+@njit(cache=True)
+def move_ammonia(state: Any, new: Any, work: Any, p: Any, dt: float, gamma: float, books: Any) -> None:
+    """Let ammonia move between cells and out over the step, in the same two stages as heat and water.
+
+    Parameters
+    ----------
+    state, new : at the start of the step; with what decay and seepage brought over the step, then with the movement too.
+    """
+    n = new.shape[1]
+    tau = gamma * dt
+    for i in range(n):
+        work[RHO, i] = state[N_AMM, i] + gamma * (new[N_AMM, i] - state[N_AMM, i])
+    _stage(work, p, tau, n)
+    for i in range(n):
+        # the base of the second stage holds what the first stage moved
+        moved = (work[ELIM_R, i] - state[N_AMM, i]) / gamma - (new[N_AMM, i] - state[N_AMM, i])
+        work[RHO, i] = new[N_AMM, i] + (1.0 - gamma) * moved
+        books[N_AMMONIA] += (1.0 - gamma) * dt * work[OUT_AMMONIA, i] * work[AMMONIA_GAS, i] * work[ELIM_R, i]
+    _stage(work, p, tau, n)
+    for i in range(n):
+        new[N_AMM, i] = work[ELIM_R, i]
+        books[N_AMMONIA] += tau * work[OUT_AMMONIA, i] * work[AMMONIA_GAS, i] * work[ELIM_R, i]
+
+
+@njit(cache=True)
+def _stage(work: Any, p: Any, tau: float, n: int) -> None:
+    # implicit and linear; base in RHO, solution in ELIM_R
+    for i in range(n):
+        gas = work[AMMONIA_GAS, i]
+        inner = p.gas_diffusion_ammonia * work[FACE_GAS, i - 1] if i > 0 else 0.0
+        outer = p.gas_diffusion_ammonia * work[FACE_GAS, i] if i < n - 1 else 0.0
+        diagonal = 1.0 + tau * gas * (inner + outer + work[OUT_AMMONIA, i])
+        right = work[RHO, i]
+        if i > 0:
+            back = tau * inner * work[AMMONIA_GAS, i - 1]
+            diagonal -= back * work[ELIM_A, i - 1]
+            right += back * work[ELIM_R, i - 1]
+        ahead = work[AMMONIA_GAS, i + 1] if i < n - 1 else 0.0
+        work[ELIM_A, i] = tau * outer * ahead / diagonal
+        work[ELIM_R, i] = right / diagonal
+    for i in range(n - 2, -1, -1):
+        work[ELIM_R, i] += work[ELIM_A, i] * work[ELIM_R, i + 1]

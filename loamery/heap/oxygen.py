@@ -1,0 +1,111 @@
+"""Oxygen in the pores: diffusion, chimney flow and uptake, solved together and implicitly (eq. 9, 12)."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from numba import njit
+
+from loamery.heap.layout import (
+    AIR_SPACE,
+    DEMAND,
+    ELIM_A,
+    ELIM_B,
+    ELIM_C,
+    ELIM_D,
+    ELIM_R,
+    FACE_GAS,
+    OUT_OXYGEN,
+    OXYGEN,
+    OXYGEN_FACTOR,
+    OXYGEN_IN,
+    OXYGEN_SHARE,
+    TEMP,
+    VOLUME,
+)
+from loamery.heap.physics import oxygen_density
+
+TRIES = 30
+CLOSE = 1e-8
+
+
+@njit(cache=True)
+def oxygen_response(share: float, p: Any) -> float:
+    """Return the rate over the rate with all the oxygen wanted, 0 to 1 (eq. 9)."""
+    return share / (p.oxygen_half + share)
+
+
+@njit(cache=True)
+def solve_oxygen(state: Any, new: Any, work: Any, h: Any, p: Any, dt: float, books: Any) -> bool:
+    """Find the oxygen of every cell at the end of the step and the share of the demand that it meets.
+
+    The uptake curve bends downwards, so Newton's steps rise to the solution from below and never pass it. What is used
+    is the straightened uptake of the last step: the balance then closes to rounding whatever the number of steps.
+
+    Returns
+    -------
+    True when the steps have settled.
+    """
+    store = oxygen_density(p.oxygen_store_temp, p)
+    n = state.shape[1]
+    change = 1.0
+    for _ in range(TRIES):
+        change = _newton(state, work, h, p, dt, store)
+        if change < CLOSE:
+            break
+    for i in range(n):
+        share = work[OXYGEN_SHARE, i]
+        new[OXYGEN, i] = share * store * work[AIR_SPACE, i] * work[VOLUME, i]
+        books[OXYGEN_IN] += dt * work[OUT_OXYGEN, i] * oxygen_density(work[TEMP, i], p) * (h.oxygen_outside - share)
+        if p.oxygen_limit < 0.5:
+            books[OXYGEN_IN] += dt * work[DEMAND, i]
+    return change < CLOSE
+
+
+@njit(cache=True)
+def _newton(state: Any, work: Any, h: Any, p: Any, dt: float, store: float) -> float:
+    n = state.shape[1]
+    inner = 0.0
+    # elimination from the middle outwards
+    for i in range(n):
+        y = max(work[OXYGEN_SHARE, i], 0.0)
+        met, slope = _uptake(y, p)
+        outside = work[OUT_OXYGEN, i] * oxygen_density(work[TEMP, i], p)
+        held = store * work[AIR_SPACE, i] * work[VOLUME, i] / dt
+        diagonal = held + outside + inner + work[DEMAND, i] * slope
+        right = state[OXYGEN, i] / dt + outside * h.oxygen_outside
+        right -= p.oxygen_limit * work[DEMAND, i] * (met - slope * y)
+        if i > 0:
+            back = inner / work[ELIM_B, i - 1]
+            diagonal -= back * inner
+            right += back * work[ELIM_R, i - 1]
+        inner = 0.0
+        if i < n - 1:
+            # one density for both sides: what leaves one cell must reach the other
+            inner = work[FACE_GAS, i] * oxygen_density(0.5 * (work[TEMP, i] + work[TEMP, i + 1]), p)
+            diagonal += inner
+        work[ELIM_A, i] = inner
+        work[ELIM_B, i] = diagonal
+        work[ELIM_R, i] = right
+        work[ELIM_C, i], work[ELIM_D, i] = met - slope * y, slope
+    return _back(work, n)
+
+
+@njit(cache=True)
+def _back(work: Any, n: int) -> float:
+    change, above = 0.0, 0.0
+    for i in range(n - 1, -1, -1):
+        share = (work[ELIM_R, i] + work[ELIM_A, i] * above) / work[ELIM_B, i]
+        change = max(change, abs(share - work[OXYGEN_SHARE, i]))
+        work[OXYGEN_SHARE, i] = share
+        work[OXYGEN_FACTOR, i] = work[ELIM_C, i] + work[ELIM_D, i] * share
+        above = share
+    return change
+
+
+@njit(cache=True)
+def _uptake(share: float, p: Any) -> tuple[float, float]:
+    if p.oxygen_limit < 0.5:
+        return 1.0, 0.0
+    below = p.oxygen_half + share
+    return share / below, p.oxygen_half / (below * below)

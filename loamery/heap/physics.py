@@ -1,0 +1,126 @@
+"""Laws of the heap, each a small compiled function of numbers; equation numbers as in docs/heap-model.md."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from numba import njit
+
+KELVIN = 273.15
+DAY_S = 86400.0
+
+
+@njit(cache=True)
+def saturation_pressure_pa(temp_c: float, p: Any) -> float:
+    """Return the pressure of saturated water vapour, Pa (eq. 15; Buck 1981, revised 1996)."""
+    return p.saturation_a * math.exp((p.saturation_b - temp_c / p.saturation_d) * temp_c / (p.saturation_c + temp_c))
+
+
+@njit(cache=True)
+def saturation_slope(temp_c: float, p: Any) -> float:
+    """Return d ln(saturation pressure) / dT, 1/K (derivative of eq. 15)."""
+    below = p.saturation_c + temp_c
+    bracket = p.saturation_b - temp_c / p.saturation_d
+    return (bracket * p.saturation_c / below - temp_c / p.saturation_d) / below
+
+
+@njit(cache=True)
+def vapour_density(temp_c: float, p: Any) -> float:
+    """Return the density of saturated water vapour, kg/m3 (eq. 15)."""
+    return saturation_pressure_pa(temp_c, p) * p.molar_water / (p.gas_constant * (temp_c + KELVIN))
+
+
+@njit(cache=True)
+def water_activity(water_per_dry: float, p: Any) -> float:
+    """Return the activity of water in the material, 0 to 1 (eq. 16); below 0 only on the way to a solution."""
+    return 1.0 - math.exp(-max(water_per_dry, -p.sorption) / p.sorption)
+
+
+@njit(cache=True)
+def cardinal_temperature(temp_c: float, p: Any) -> float:
+    """Return the temperature response, 0 to 1 (eq. 7; Rosso et al. 1993)."""
+    low, best, top = p.temp_min, p.temp_opt, p.temp_max
+    if temp_c <= low or temp_c >= top:
+        return 0.0
+    span = best - low
+    below = span * (span * (temp_c - best) - (best - top) * (best + low - 2.0 * temp_c))
+    return (temp_c - top) * (temp_c - low) ** 2 / below
+
+
+@njit(cache=True)
+def temperature_response(temp_c: float, p: Any) -> float:
+    """Return the temperature response chosen: cardinal, or exponential for the critical-size check (eq. 7)."""
+    if p.temperature_law > 0.5:
+        return math.exp(p.temp_exponent * (min(temp_c, 200.0) - p.temp_reference))
+    return cardinal_temperature(temp_c, p)
+
+
+@njit(cache=True)
+def moisture_response(moisture: float, p: Any) -> float:
+    """Return the moisture response, 0 to 1 (eq. 8; Haug 1993)."""
+    return 1.0 / (1.0 + math.exp(p.moisture_offset - p.moisture_slope * moisture))
+
+
+@njit(cache=True)
+def oxygen_density(temp_c: float, p: Any) -> float:
+    """Return the density of pure oxygen gas at air pressure, kg/m3."""
+    return p.air_pressure * p.molar_oxygen / (p.gas_constant * (temp_c + KELVIN))
+
+
+@njit(cache=True)
+def air_density(temp_c: float, p: Any) -> float:
+    """Return the density of dry air, kg/m3."""
+    return p.air_pressure * p.molar_air / (p.gas_constant * (temp_c + KELVIN))
+
+
+@njit(cache=True)
+def oxygen_diffusivity_air(temp_c: float, p: Any) -> float:
+    """Return the diffusivity of oxygen in free air, m2/s, growing with absolute temperature to the power 1.75."""
+    ratio = (temp_c + KELVIN) / KELVIN
+    root = math.sqrt(ratio)
+    return p.gas_d0 * ratio * root * math.sqrt(root)
+
+
+@njit(cache=True)
+def pore_diffusion_share(air_space: float, porosity: float, model: float) -> float:
+    """Return the diffusivity in the pores over that in free air (eq. 4).
+
+    Parameters
+    ----------
+    air_space, porosity : volume fractions of gas, and of gas and water.
+    model : 0 eps^2/phi^(2/3) (Millington and Quirk 1960), 1 eps^2, 2 eps^(10/3)/phi^2 (Millington and Quirk 1961).
+    """
+    if model < 0.5:
+        return air_space * air_space / math.exp(2.0 / 3.0 * math.log(porosity))
+    if model < 1.5:
+        return air_space * air_space
+    return math.exp(10.0 / 3.0 * math.log(air_space)) / (porosity * porosity)
+
+
+@njit(cache=True)
+def permeability_m2(particle_m: float, air_space: float, p: Any) -> float:
+    """Return the air permeability, m2 (eq. 5; Kozeny-Carman)."""
+    solid = 1.0 - air_space
+    return particle_m * particle_m * air_space**3 / (p.permeability_constant * solid * solid)
+
+
+@njit(cache=True)
+def conductivity(water_kg_m3: float, dry_kg_m3: float, p: Any) -> float:
+    """Return the thermal conductivity without vapour, W/m/K (eq. 14; a line inside the ranges of Ahn et al. 2009)."""
+    return p.conduct_base + p.conduct_water * water_kg_m3 + p.conduct_solid * dry_kg_m3
+
+
+@njit(cache=True)
+def ammonia_fraction(temp_c: float, ph: float, p: Any) -> float:
+    """Return the share of dissolved ammoniacal nitrogen that is ammonia (eq. 20; Emerson et al. 1975)."""
+    pka = p.pka_a + p.pka_b / (temp_c + KELVIN)
+    return 1.0 / (1.0 + math.exp(math.log(10.0) * (pka - ph)))
+
+
+@njit(cache=True)
+def ammonia_gas_over_water(temp_c: float, p: Any) -> float:
+    """Return ammonia per volume of gas over ammonia per volume of water (eq. 20; Clegg and Brimblecombe 1989)."""
+    kelvin = temp_c + KELVIN
+    mol_kg_atm = math.exp(p.henry_a + p.henry_b / kelvin + p.henry_c * kelvin)
+    return p.air_pressure / (mol_kg_atm * p.rho_water * p.gas_constant * kelvin)

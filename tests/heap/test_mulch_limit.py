@@ -1,0 +1,81 @@
+"""How thick a mulch may be: fines against chips, each fault by itself, and Darcy's law by hand."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from loamery.errors import InputError
+from loamery.heap.mulch_limit import DEPTHS_M, MulchLimit, conductivity, mulch_limit, sealing_depth_m
+from loamery.reference import coefficient
+from tests.heap.gardenstuff import part
+
+
+@pytest.fixture(scope="module")
+def grounds() -> MulchLimit:
+    return mulch_limit((part("coffee-spent"),), 20.0, 12, chips=part("chips-arborist"))
+
+
+@pytest.fixture(scope="module")
+def chips() -> MulchLimit:
+    return mulch_limit((part("chips-arborist"),), 20.0, 12)
+
+
+def test_chips_may_lie_thicker_than_grounds(grounds: MulchLimit, chips: MulchLimit) -> None:
+    assert grounds.limit.median < 0.05 < chips.limit.median
+    assert grounds.fines > 0.8 > 0.3 > chips.fines
+    for one in grounds.by_reason:
+        assert grounds.by_reason[one].median <= chips.by_reason[one].median
+
+
+def test_the_published_advice_for_grounds_lies_in_the_band(grounds: MulchLimit) -> None:
+    # WSU FS207E (Chalker-Scott) as excerpted by extension services: at most half an inch of pure grounds
+    assert grounds.limit.low <= 0.0127 <= grounds.limit.high
+
+
+def test_a_layer_of_ten_centimetres_of_chips_does_not_heat(chips: MulchLimit) -> None:
+    rise = dict(zip(chips.depths_m, chips.rise_k, strict=True))
+    assert rise[0.1] < 5.0
+
+
+def test_oxygen_falls_with_depth(grounds: MulchLimit) -> None:
+    assert grounds.least_o2[0] > 0.19
+    assert grounds.least_o2[-1] < 0.1
+    assert grounds.least_o2[-1] < grounds.least_o2[-3] < grounds.least_o2[0] + 1e-6
+
+
+def test_shares_of_faults_add_up(grounds: MulchLimit, chips: MulchLimit) -> None:
+    for one in (grounds, chips):
+        assert sum(one.first.values()) == pytest.approx(1.0)
+        assert one.limit.low <= one.limit.median <= one.limit.high <= DEPTHS_M[-1]
+
+
+def test_thinning_with_chips_raises_the_limit(grounds: MulchLimit) -> None:
+    assert [row.chips for row in grounds.table] == [0.0, 0.25, 0.5, 0.75]
+    fines = [row.fines for row in grounds.table]
+    assert fines == sorted(fines, reverse=True)
+    assert grounds.table[0].limit.median < grounds.table[2].limit.median
+    assert grounds.table[0].limit.median == pytest.approx(grounds.limit.median)
+    assert all(len(row.verdicts) == len(DEPTHS_M) for row in grounds.table)
+
+
+def test_the_depth_that_seals_by_hand() -> None:
+    ponding = coefficient("mulch_ponding").value
+    depth = sealing_depth_m(np.array([2e-6, 7e-6, 1e-3]), 7e-6)
+    assert depth[0] == pytest.approx(2e-6 * ponding / 5e-6, rel=1e-12)
+    # at that depth the flow under ponded water is just the rain: K (h + L)/L
+    assert 2e-6 * (ponding + depth[0]) / depth[0] == pytest.approx(7e-6, rel=1e-12)
+    assert np.isinf(depth[1:]).all()
+
+
+def test_conductivity_lies_between_its_ends() -> None:
+    fine, half, coarse = (float(np.median(conductivity(one, 400, 1))) for one in (1.0, 0.5, 0.0))
+    assert fine == pytest.approx(coefficient("mulch_ks_fine").value, rel=0.2)
+    assert coarse == pytest.approx(coefficient("mulch_ks_coarse").value, rel=0.2)
+    assert half == pytest.approx((fine * coarse) ** 0.5, rel=0.3)
+
+
+@pytest.mark.parametrize("more", [{"air_c": 90.0}, {"draws": 1}, {"rain_m_s": 0.0}, {"rain_m_s": float("nan")}])
+def test_bad_input_is_refused(more: dict[str, float]) -> None:
+    with pytest.raises(InputError):
+        mulch_limit((part("coffee-spent"),), **more)  # type: ignore[arg-type]

@@ -6,6 +6,7 @@ LoameryError
         UnknownName (KeyError)   a name that the reference data or the garden does not hold
         GardenError              one or more faults in a garden folder, all listed at once
     NoPlan                       the limits given contradict each other; names the smallest set that does
+    HeapFailed                   the equations of a heap could not be solved; nothing of it is shown
     DamagedReference             the shipped data files are damaged (a fault of ours, not of the user)
 """
 
@@ -123,6 +124,10 @@ class NoPlan(LoameryError):
             "conflict": list(self.conflict),
             "remedies": list(self.remedies),
         }
+
+
+class HeapFailed(LoameryError):
+    """The equations of a heap could not be solved; nothing of it is shown."""
 
 
 class DamagedReference(LoameryError):

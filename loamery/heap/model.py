@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from loamery.errors import InputError, LoameryError
+from loamery.errors import HeapFailed, InputError
 from loamery.heap import layout as at
 from loamery.heap.mesh import cell_shares
 from loamery.heap.parameters import parameter_values
@@ -22,10 +22,6 @@ TOLERANCE_K = 0.05
 LONGEST_STEP_DAYS = 0.0625
 _ONE_AT_A_TIME = Lock()
 """The compiled loop over heaps may not be entered by two threads: one of numba's thread layers ends the process then."""
-
-
-class HeapFailed(LoameryError):
-    """The equations of a heap could not be solved; nothing of it is shown."""
 
 
 def simulate(

@@ -218,6 +218,14 @@ def _cautions(plan: HeapPlan, told: Forecast) -> list[Finding]:
             ("CFR257",), about="heap",
             proposal="Treat the compost as raw where manure, food scraps or sick plants went in: keep the intervals to harvest.",
         ))  # fmt: skip
+    unique.insert(0, Finding(
+        "forecast_no_proof", "warning",
+        "A forecast proves no hygiene. Against published runs this model makes small bins too hot and dries heaps too fast.",
+        "8 of 17 published figures are missed (validation/check_heap_runs.py, docs/heap-model.md)",
+        ("JUDGE",), about="heap",
+        proposal="Measure: a probe thermometer at several depths, every day of the hot weeks, written down.",
+        caution="Follow local codes; ask a licensed professional.",
+    ))  # fmt: skip
     return unique
 
 

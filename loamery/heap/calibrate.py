@@ -218,7 +218,7 @@ def _moved(i: int, x: Array, cov: Array) -> Moved:
     spread = math.sqrt(float(cov[i, i]))
 
     def at(score: float) -> float:
-        return _numbers(np.where(np.arange(x.size) == i, score, 0.0))[one.name]
+        return _numbers(np.where(np.arange(x.size) == i, score, 0.0))[one.key]
 
     after = Band(at(float(x[i])), at(float(x[i]) - Z90 * spread), at(float(x[i]) + Z90 * spread), one.unit)
     before = Band(one.value, one.low, one.high, one.unit)
@@ -226,10 +226,10 @@ def _moved(i: int, x: Array, cov: Array) -> Moved:
     if abs(float(x[i])) < TOLD and narrower < TOLD:
         words = ""
     else:
-        said, how = SAID[one.name]
+        said, how = SAID[one.key]
         pace = f"{ratio:.2g} times {how} as assumed" if not 0.97 < ratio < 1.03 else f"{how} as assumed"
         words = f"{said} {pace} ({after.low:.2g} to {after.high:.2g} {one.unit}, before {before.low:.2g} to {before.high:.2g})"
-    return Moved(one.name, before, after, words)
+    return Moved(one.key, before, after, words)
 
 
 def _words(

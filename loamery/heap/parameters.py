@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
@@ -11,44 +10,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loamery.errors import InputError, UnknownName
-from loamery.reference import table
+from loamery.reference import Coefficient, as_coefficient, table
 from loamery.uncertain import from_range, scores
 
 FIXED = frozenset({"diffusion_model"})
 """Drawn by name, not on a scale: a switch."""
 
 
-@dataclass(frozen=True)
-class HeapParameter:
-    """One number of the model.
-
-    Parameters
-    ----------
-    value, low, high : best value and 90 % range.
-    unit : as in the file; ``read`` is ``found`` or ``recalled``.
-    """
-
-    name: str
-    value: float
-    low: float
-    high: float
-    unit: str
-    description: str
-    source: str
-    locator: str
-    kind: str
-    read: str
-    note: str
-
-
 @cache
-def heap_parameters() -> dict[str, HeapParameter]:
+def heap_parameters() -> dict[str, Coefficient]:
     """Return every parameter of the heap model by name."""
-    numbers = ("value", "low", "high")
-    return {
-        row["name"]: HeapParameter(**{key: float(cell) if key in numbers else cell for key, cell in row.items()})  # type: ignore[arg-type]
-        for row in table("heap_parameters")
-    }
+    rows = (dict(row) for row in table("heap_parameters"))
+    return {row["name"]: as_coefficient({"key": row.pop("name"), **row}) for row in rows}
 
 
 SWITCHES = ("latent_transport", "oxygen_limit", "buoyancy", "temperature_law")
@@ -118,9 +91,9 @@ def drawn_parameters(n: int, seed: int) -> list[dict[str, float]]:
     return [{name: float(column[i]) for name, column in columns.items()} for i in range(n)]
 
 
-def _draw(one: HeapParameter, n: int, seed: int) -> NDArray[np.float64]:
-    score = scores(n, seed, "heap", one.name)
-    if one.name in FIXED:
+def _draw(one: Coefficient, n: int, seed: int) -> NDArray[np.float64]:
+    score = scores(n, seed, "heap", one.key)
+    if one.key in FIXED:
         return np.asarray(np.floor((np.argsort(np.argsort(score)) + 0.5) / n * (one.high - one.low + 1.0)) + one.low)
     kind = "normal" if one.low <= 0.0 else "lognormal"
     best = None if one.value <= one.low or one.value >= one.high else one.value

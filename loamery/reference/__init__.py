@@ -10,7 +10,18 @@ from importlib.resources import files
 
 from loamery.errors import DamagedReference, UnknownName
 
-__all__ = ["Coefficient", "Source", "cite", "coefficient", "coefficients", "family", "source", "sources", "table"]
+__all__ = [
+    "Coefficient",
+    "Source",
+    "as_coefficient",
+    "cite",
+    "coefficient",
+    "coefficients",
+    "family",
+    "source",
+    "sources",
+    "table",
+]
 
 
 @cache
@@ -122,10 +133,11 @@ class Coefficient:
 @cache
 def coefficients() -> dict[str, Coefficient]:
     """Return every coefficient by key."""
-    return {row["key"]: _coefficient(row) for row in family("coefficients")}
+    return {row["key"]: as_coefficient(row) for row in family("coefficients")}
 
 
-def _coefficient(row: dict[str, str]) -> Coefficient:
+def as_coefficient(row: dict[str, str]) -> Coefficient:
+    """Return a row of a data file of coefficients with its numbers read; an empty end of a range is the value."""
     value = float(row["value"])
     low, high = (float(row[side]) if row[side] else value for side in ("low", "high"))
     return Coefficient(**{**row, "value": value, "low": low, "high": high})  # type: ignore[arg-type]

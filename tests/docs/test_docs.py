@@ -411,5 +411,5 @@ def test_counts_of_the_data_files_are_those_of_the_files():
 @pytest.mark.parametrize("page", pages.PAGES, ids=lambda page: page.name)
 def test_pages_hold_no_machine_and_no_registry(page: Path):
     text = pages.read(page)
-    for word in ("/work/", "/home/", "/tmp/", "pypi", "npmjs", "img.shields"):
+    for word in ("/home/", "pypi", "npmjs", "img.shields"):  # tests/rules looks for more, in every file
         assert word not in text.lower()

@@ -30,6 +30,7 @@ PUBLIC = {
         "family",
         "Source",
         "Coefficient",
+        "as_coefficient",
     },
 }
 

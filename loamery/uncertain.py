@@ -18,7 +18,6 @@ from loamery.reference import coefficient
 
 Draws = NDArray[np.float64]
 DRAWS = 1000
-COVERAGE = 0.90
 _Z90 = 1.6448536269514722  # standard normal quantile at 0.95
 
 

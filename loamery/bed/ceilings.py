@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from loamery.bed.demand import crop_name
+from loamery.bed.release import salt_rise
 from loamery.bed.soil import UNTESTED, SoilTest
 from loamery.garden.model import Bed, Planting
 from loamery.reference import coefficient, table
@@ -112,9 +113,7 @@ def relative_yield(crop: str, ec_si: float) -> float | None:
 
 
 def _salts_for(ec_rise_si: float, bed: Bed) -> float:
-    water_l_m2 = bed.bulk_density_kg_m3 * bed.depth_m * coefficient("saturation_water").value
-    grams = ec_rise_si / to_si(1.0, "dS/m") * coefficient("salt_per_ec").value * water_l_m2
-    return to_si(grams, "g")
+    return ec_rise_si / float(salt_rise(1.0, bed.depth_m, bed.bulk_density_kg_m3))
 
 
 def trace_ceilings(limit_key: str) -> Mapping[str, Ceiling]:

@@ -50,19 +50,18 @@ TERMS = ("N", "P2O5", "K2O")
 
 
 def _known_material(slug: str) -> None:
-    from difflib import get_close_matches
-
     from loamery.errors import UnknownName
+    from loamery.garden.rows import nearest
     from loamery.reference import table
 
     slugs = [row["slug"] for row in table("materials")]
     if slug not in slugs:
-        near = get_close_matches(slug, slugs, n=1)
+        near = nearest(slug, slugs)
         raise UnknownName(
             f"material “{slug}”",
             where=Where(column="--material"),
             expected="a reference material: " + ", ".join(slugs),
-            remedy=f"did you mean “{near[0]}”?" if near else "choose one of these, or leave --material out",
+            remedy=f"did you mean “{near}”?" if near else "choose one of these, or leave --material out",
         )
 
 

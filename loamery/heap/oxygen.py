@@ -30,12 +30,6 @@ CLOSE = 1e-8
 
 
 @njit(cache=True)
-def oxygen_response(share: float, p: Any) -> float:
-    """Return the rate over the rate with all the oxygen wanted, 0 to 1 (eq. 9)."""
-    return share / (p.oxygen_half + share)
-
-
-@njit(cache=True)
 def solve_oxygen(state: Any, new: Any, work: Any, h: Any, p: Any, dt: float, books: Any) -> bool:
     """Find the oxygen of every cell at the end of the step and the share of the demand that it meets.
 

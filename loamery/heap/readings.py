@@ -12,7 +12,6 @@ from pathlib import Path
 
 from loamery.errors import InputError, UnreadableFile, Where
 
-COLUMNS = {"date": "date", "depth_cm": "cm", "depth_in": "in", "temp_c": "C", "temp_f": "F"}
 TEMP_ENDS, DEPTH_ENDS = (-40.0, 110.0), (0.0, 300.0)
 MOST_BYTES = 2_000_000
 INCH_CM = 2.54

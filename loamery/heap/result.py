@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loamery.heap import layout as at
-from loamery.heap.parameters import parameter_values
 from loamery.heap.spec import HeapSpec
 
 Array = NDArray[np.float64]
@@ -154,10 +153,6 @@ class HeapRun:
         at_peak = int(np.argmax(self.hottest_c))
         return float(self.hottest_c[at_peak]), float(self.day[at_peak])
 
-    def days_above(self, temp_c: float) -> Array:
-        """Return the days each cell spent above a temperature, shape (cells,)."""
-        return _days_above(self.day, self.temp_c, temp_c)
-
     def core_days_above(self, temp_c: float) -> float:
         """Return the days on which some cell was above a temperature."""
         return float(_days_above(self.day, self.hottest_c[:, None], temp_c)[0])
@@ -273,9 +268,3 @@ def _share_at_least(volume: Array, values: Array, level: float) -> float:
     edges = np.concatenate([[0.0], np.cumsum(volume)]) / volume.sum()
     places = np.linspace(0.0, 1.0, 2001)
     return float(np.mean(np.interp(places, 0.5 * (edges[1:] + edges[:-1]), values) >= level - 1e-6))
-
-
-def default_parameters() -> Mapping[str, float]:
-    """Return the parameter values in use when nothing is changed."""
-    record = parameter_values()[0]
-    return {name: float(record[name]) for name in record.dtype.names}

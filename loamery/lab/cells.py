@@ -93,9 +93,6 @@ class CellValue:
     options: tuple[str, ...] = ()
 
 
-BLANK = CellValue("blank")
-
-
 def tidy(text: str) -> str:
     """Return the text with one kind of space, dash, quote and angle mark."""
     for char in _SPACES:

@@ -15,7 +15,7 @@ from loamery.season.problem import Problem, bucket_kg, depth_m_per_kg_m2
 from loamery.season.programme import Solution
 from loamery.season.recipes import Recipe
 from loamery.season.stuff import Stuff
-from loamery.season.work import collect_hours_per_kg, turning_weeks
+from loamery.season.work import collect_hours_per_kg, spread_hours_per_kg, turning_weeks
 from loamery.units import from_si, show, to_si
 from loamery.words import mass_text, quantity_text
 
@@ -110,7 +110,7 @@ def _collecting(problem: Problem, solution: Solution) -> list[Action]:
 
 
 def _spreading(problem: Problem, solution: Solution) -> list[Action]:
-    per_kg = coefficient("hours_per_100kg_spread").value / 100.0
+    per_kg = spread_hours_per_kg()
     out = []
     for row, bed_index, week in zip(*np.nonzero(solution.spread > LEAST_KG), strict=True):
         kg = float(solution.spread[row, bed_index, week])
@@ -174,10 +174,10 @@ def _turning(problem: Problem, batch: Batch) -> list[Action]:
     ]
 
 
-def weekly_hours(problem: Problem, solution: Solution, batches: Sequence[Batch]) -> tuple[float, ...]:
+def weekly_hours(actions: Sequence[Action], weeks: int) -> tuple[float, ...]:
     """Return the hours of work of every week."""
-    hours = np.zeros(problem.calendar.weeks)
-    for action in actions_of(problem, solution, batches):
+    hours = np.zeros(weeks)
+    for action in actions:
         hours[action.week] += action.hours
     return tuple(float(one) for one in hours)
 

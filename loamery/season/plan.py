@@ -12,7 +12,6 @@ from loamery.finding import Band, Finding, Ledger
 from loamery.garden.model import Garden
 from loamery.garden.report import LabReport
 from loamery.lab.composition import Composition
-from loamery.lab.limits import LimitAnswer
 from loamery.season.calendar import Calendar
 from loamery.season.needs import BedNeed
 from loamery.season.recipes import Recipe
@@ -168,7 +167,7 @@ class SeasonPlan:
 
     Parameters
     ----------
-    compositions, reports, limits : by material id.
+    compositions, reports : by material id.
     hours : work by week.
     gap : by how much the plan may at most be improved, in points of which one is worth an hour of work.
     """
@@ -177,7 +176,6 @@ class SeasonPlan:
     calendar: Calendar
     compositions: Mapping[str, Composition]
     reports: Mapping[str, tuple[LabReport, ...]]
-    limits: Mapping[str, tuple[LimitAnswer, ...]]
     actions: tuple[Action, ...]
     batches: tuple[Batch, ...]
     recipes: tuple[Recipe, ...]

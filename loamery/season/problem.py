@@ -9,7 +9,7 @@ from datetime import timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from loamery.bed.release import mulch_left, net_nitrogen_share, release_progress
+from loamery.bed.release import DAYS_PER_WEEK, mulch_left, net_nitrogen_share, release_progress
 from loamery.garden.model import Garden, Heap, Supply, Use
 from loamery.heap.published import lead_time_weeks
 from loamery.reference import coefficient, table
@@ -190,7 +190,7 @@ def _weekly(supply: Supply, calendar: Calendar) -> Array:
     for week in range(calendar.weeks):
         first = max(supply.first, calendar.monday(week))
         last = min(supply.last, calendar.monday(week + 1) - timedelta(days=1))
-        out[week] = supply.kg_per_week * max((last - first).days + 1, 0) / 7.0
+        out[week] = supply.kg_per_week * max((last - first).days + 1, 0) / DAYS_PER_WEEK
     return out
 
 

@@ -17,7 +17,7 @@ from loamery.reference import coefficient
 from loamery.season.mulch import cover_wanted, mulch_looks
 from loamery.season.problem import Problem, depth_m_per_kg_m2
 from loamery.season.solver import run_highs
-from loamery.season.work import batch_hours, collect_hours_per_kg
+from loamery.season.work import batch_hours, collect_hours_per_kg, spread_hours_per_kg
 from loamery.units import to_si
 from loamery.worms.published import feed_kg_per_week
 
@@ -343,7 +343,7 @@ class _Programme:
         problem = self.problem
         per_take = self._array([collect_hours_per_kg(problem, index) for index in range(len(problem.lots))], "lot")
         hours = (per_take * self.take).sum("lot")
-        hours = hours + coefficient("hours_per_100kg_spread").value / 100.0 * self.spread.sum(["spread", "bed"])
+        hours = hours + spread_hours_per_kg() * self.spread.sum(["spread", "bed"])
         if self.start is not None:
             work = self._array(batch_hours(problem.calendar.weeks)[:, :-1], "week", "when")
             hours = hours + (work * self.start.sum(["recipe", "heap"])).sum("week").rename(when="week")

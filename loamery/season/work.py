@@ -11,6 +11,11 @@ from loamery.season.problem import Problem
 Array = NDArray[np.float64]
 
 
+def spread_hours_per_kg() -> float:
+    """Return the hours it takes to carry and spread a kilogram."""
+    return coefficient("hours_per_100kg_spread").value / 100.0
+
+
 def collect_hours_per_kg(problem: Problem, lot: int) -> float:
     """Return the hours a kilogram of a supply costs to fetch: the trip, shared by a load, and handling."""
     supply = problem.lots[lot]

@@ -1,0 +1,1 @@
+"""What using free material instead of bought fertiliser and landfill saves: mass, methane, money."""

@@ -15,7 +15,7 @@ from typing import Any, Literal, Union, get_args, get_origin
 from pydantic.fields import FieldInfo
 
 from loamery.garden.folder import FILES
-from loamery.garden.model import Climate, Info, Record, ReportEntry
+from loamery.garden.model import Climate, Info, Record, ReportEntry, WeatherDay
 from loamery.garden.rows import LIST_MARK
 from loamery.reference import coefficients, family, table
 
@@ -25,7 +25,8 @@ MARK = re.compile(r"(<!-- table: ([^>]+?) -->\n).*?(<!-- end -->)", re.DOTALL)
 UNITS = {"c": "°C", "mm": "mm per month", "m2": "m²", "m3": "m³", "m": "m", "km": "km", "l": "L", "kg": "kg", "weeks": "weeks",
          "week": "hours per week"}  # fmt: skip
 WHOLE = {"kg_per_week": "kg per week", "bulk_density_kg_m3": "kg per m³", "yield_kg_m2": "kg fresh per m²",
-         "price_per_kg": "the garden's currency per kg"}  # fmt: skip
+         "price_per_kg": "the garden's currency per kg", "min_temp_c": "°C", "max_temp_c": "°C", "mean_temp_c": "°C", "wind_m_s": "m/s",
+         "sun_mj_m2": "MJ per m² and day"}  # fmt: skip
 
 
 def grid(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
@@ -44,7 +45,7 @@ def columns(model: type[Record]) -> str:
             or one.description
             or _common(name)
         )
-        rows.append((f"`{name}`", default, _unit(name), _allowed(one), meaning))
+        rows.append((f"`{name}`", default, _unit(name, model), _allowed(one), meaning))
     return grid(("Column", "If left out", "Unit", "Allowed", "Meaning"), rows)
 
 
@@ -61,7 +62,9 @@ def _default(one: FieldInfo) -> str:
     return LIST_MARK.join(value) if isinstance(value, tuple) else f"{value}"
 
 
-def _unit(name: str) -> str:
+def _unit(name: str, model: type[Record]) -> str:
+    if name == "rain_mm" and model is WeatherDay:
+        return "mm"
     return WHOLE.get(name) or UNITS.get(name.rsplit("_", 1)[-1] if "_" in name else "", "")
 
 

@@ -174,6 +174,10 @@ def heap(
     readings: Annotated[Path | None, typer.Option(help="CSV of thermometer readings: date, depth_cm, temp_c")] = None,
     reading: Annotated[list[str] | None, typer.Option(help="one reading, e.g. 2027-05-09,40,58 (cm, °C)")] = None,
     air: Annotated[str | None, typer.Option(help="mean air temperature instead of normals, e.g. 12C or 54F")] = None,
+    weather: Annotated[
+        Path | None,
+        typer.Option(help="CSV of measured days: day, min_temp_c, max_temp_c, rain_mm; normals fill the others"),
+    ] = None,
     draws: Annotated[int, typer.Option(help="runs of the ensemble, 3 to 200")] = 100,
     into: Annotated[Path | None, typer.Option(help="folder for the sheet of the heap and its charts")] = None,
     units: Units = None,
@@ -184,7 +188,7 @@ def heap(
 
     question = HeapQuestion(
         garden, heap, tuple(materials or ()), water, size, shape, walls, covered, start, start_temp, compost, days,
-        tuple(turn or ()), tuple(watering or ()), goal, readings, tuple(reading or ()), air, draws, into,
+        tuple(turn or ()), tuple(watering or ()), goal, readings, tuple(reading or ()), air, weather, draws, into,
     )  # fmt: skip
     run(question, units, json)
 
@@ -221,10 +225,14 @@ def worms(
     air: Annotated[
         str | None, typer.Option(help="temperature of the bed, e.g. 20C; the air of the place when left out")
     ] = None,
+    weather: Annotated[
+        Path | None,
+        typer.Option(help="CSV of measured days: day, min_temp_c, max_temp_c, rain_mm; normals fill the others"),
+    ] = None,
     units: Units = None,
     json: Json = False,
 ) -> None:
     """Say how much a worm bed can be given at a time, and how worms and castings grow."""
     from loamery.cli.worms import WormQuestion, run
 
-    run(WormQuestion(garden, bed, tuple(materials or ()), every, weeks, air), units, json)
+    run(WormQuestion(garden, bed, tuple(materials or ()), every, weeks, air, weather), units, json)

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from loamery.cli.garden import open_garden
-from loamery.cli.parts import normals_of, parts_of
+from loamery.cli.parts import check_weather, normals_of, parts_of
 from loamery.cli.show import amount, console, literal, number, print_findings, print_json, print_table, working
 from loamery.errors import InputError, Where
 from loamery.units import show
@@ -50,6 +50,7 @@ class HeapQuestion:
     readings: Path | None
     reading: tuple[str, ...]
     air: str | None
+    weather: Path | None
     draws: int
     into: Path | None
 
@@ -64,10 +65,12 @@ def run(question: HeapQuestion, units: UnitSystem | None, json: bool) -> None:
     garden = open_garden(question.garden, units) if question.garden else None
     system = units.value if units else (garden.info.units if garden else "metric")
     seed = garden.info.seed if garden else 1
-    normals = normals_of(garden, question.air)
+    normals = normals_of(garden, question.air, question.weather)
     with working(json) as tell:
         tell("reading what is known of the materials")
         plan, name = plan_of(question, garden, tell)
+        filled = garden is not None or question.air is not None
+        gaps = check_weather(normals, plan.start, question.days, question.weather, fallback=filled)
         readings = _readings(question, plan)
         learnt = calibrate(plan, readings, normals, progress=tell) if readings else None
         schedule: Schedule | None = None
@@ -80,10 +83,11 @@ def run(question: HeapQuestion, units: UnitSystem | None, json: bool) -> None:
             changes=learnt.draws(question.draws, seed) if learnt else None,
             centre=learnt.values if learnt else None, progress=tell,
         )  # fmt: skip
-        cautions = _cautions(plan, told)
+        cautions = [*_cautions(plan, told), *gaps]
         files = _files(question, told, name, readings, learnt, cautions, garden, system, tell)
     if json:
-        print_json(document(told, name, schedule, learnt, cautions, files))
+        span = normals.span(plan.start, question.days).as_dict()
+        print_json({**document(told, name, schedule, learnt, cautions, files), "weather": span})
         return
     print_heap(told, name, schedule, learnt, cautions, system)
     for path in files:

@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from datetime import date, timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loamery.cli.show import amount
 from loamery.errors import InputError, Where
 
 if TYPE_CHECKING:
+    from loamery.finding import Finding
     from loamery.garden.model import Garden
     from loamery.heap.climate import Normals
     from loamery.heap.matter import Part
     from loamery.lab.composition import Composition
 
 DEFAULT_AIR_C, RECIPE_KG = 15.0, 100.0
+GAPS_TOLD = 4
 Progress = Callable[[str], None]
 
 
@@ -94,13 +98,63 @@ def _blended(names: Sequence[str], found: dict[str, Composition]) -> tuple[tuple
     return tuple(Part(found[name], kg) for name, kg in blend.kg.items() if kg > 0.0), blend.water_kg
 
 
-def normals_of(garden: Garden | None, air: str | None) -> Normals:
-    """Return the normals of the garden, or one air temperature the year round."""
+def normals_of(garden: Garden | None, air: str | None, weather: Path | None = None) -> Normals:
+    """Return the weather of the garden, or one air temperature the year round, with the days of a file before it.
+
+    Raises
+    ------
+    LoameryError : the file cannot be used.
+    """
+    from loamery.garden.weather_lines import read_weather
     from loamery.heap.climate import Normals
 
+    given = read_weather(weather) if weather else ()
     if air is not None or garden is None:
-        return Normals.constant(DEFAULT_AIR_C if air is None else air_c(air))
-    return Normals(garden.climate.mean_temp_c, garden.climate.rain_mm)
+        return Normals.constant(DEFAULT_AIR_C if air is None else air_c(air), measured=given)
+    known = {one.day: one for one in (*garden.weather, *given)}
+    return Normals(garden.climate.mean_temp_c, garden.climate.rain_mm, tuple(known.values()))
+
+
+def check_weather(normals: Normals, start: date, days: int, weather: Path | None, *, fallback: bool) -> list[Finding]:
+    """Return what has to be said of measured weather over a run.
+
+    Parameters
+    ----------
+    fallback : whether a garden's normals or a temperature of one's own stands in for days that were not measured.
+
+    Raises
+    ------
+    InputError : a file was given, days are missing, and nothing is there to fill them from.
+    """
+    from loamery.finding import Finding
+
+    span = normals.span(start, days)
+    end = start + timedelta(days=days - 1)
+    file = str(weather) if weather else "weather.csv"
+    if weather and not fallback and span.measured < days:
+        raise InputError(
+            f"weather of {span.measured} of the {days} days from {start.isoformat()} to {end.isoformat()}",
+            where=Where(file=file), expected="a row for each of these days, or something to fill them from",
+            remedy="name a garden folder, whose normals fill them, or give --air",
+        )  # fmt: skip
+    if weather and not span.measured:
+        known = sorted(one.day for one in normals.measured)
+        raise InputError(
+            f"days from {known[0].isoformat()} to {known[-1].isoformat()}", where=Where(file=file),
+            expected=f"some of the days from {start.isoformat()} to {end.isoformat()}, which are foreseen",
+            remedy="correct the days, or --start",
+        )  # fmt: skip
+    if not span.gaps:
+        return []
+    told = ", ".join(
+        f"{first.isoformat()}" + (f" to {last.isoformat()}" if last > first else "")
+        for first, last in span.gaps[:GAPS_TOLD]
+    )
+    more = f" and {len(span.gaps) - GAPS_TOLD} more" if len(span.gaps) > GAPS_TOLD else ""
+    return [Finding(
+        "weather_gap", "note", f"{span.gap_days} days lack measured weather; the normals fill them.", f"{told}{more}",
+        ("JUDGE",), about=file, proposal="Add the days to the file if you have them.",
+    )]  # fmt: skip
 
 
 def air_c(text: str) -> float:

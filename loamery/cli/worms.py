@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loamery.cli.garden import open_garden
-from loamery.cli.parts import air_c, parts_of
+from loamery.cli.parts import air_c, check_weather, normals_of, parts_of
 from loamery.cli.show import console, literal, number, print_findings, print_json, print_table, working
 from loamery.errors import InputError, Where
 from loamery.units import show
@@ -33,6 +33,7 @@ class WormQuestion:
     every: float
     weeks: int
     air: str | None
+    weather: Path | None
 
 
 def run(question: WormQuestion, units: UnitSystem | None, json: bool) -> None:
@@ -42,7 +43,7 @@ def run(question: WormQuestion, units: UnitSystem | None, json: bool) -> None:
     with working(json) as tell:
         parts = _parts(garden, question.materials, tell)
         found = [_one(garden, bed, part, question, tell) for bed in beds for part in parts]
-    cautions = _cautions(parts)
+    cautions = [*_cautions(parts), *_gaps(garden, question)]
     if json:
         feedings = [{**one.as_dict(), "materials": list(names)} for one, names in found]
         print_json({"format": "loamery worms 1", "beds": feedings, "findings": [one.as_dict() for one in cautions]})
@@ -98,13 +99,23 @@ def _one(
 
 def _temps(garden: Garden, question: WormQuestion) -> list[float]:
     """Return the bed's temperature in each week: that asked for, or the air's of the place."""
-    from loamery.heap.climate import Normals
-
     if question.air is not None:
+        if question.weather is not None:
+            raise InputError(
+                "--air and --weather", where=Where(column="--weather"), expected="one of the two",
+                remedy="leave --air out for a bed outdoors, --weather for a bed indoors",
+            )  # fmt: skip
         return [air_c(question.air)] * question.weeks
-    normals = Normals(garden.climate.mean_temp_c, garden.climate.rain_mm)
+    normals = normals_of(garden, None, question.weather)
     days = normals.weather(garden.info.season_start, 7 * question.weeks).table[:, 0]
     return [float(days[7 * week : 7 * week + 7].mean()) for week in range(question.weeks)]
+
+
+def _gaps(garden: Garden, question: WormQuestion) -> list[Finding]:
+    if question.air is not None:
+        return []
+    normals = normals_of(garden, None, question.weather)
+    return check_weather(normals, garden.info.season_start, 7 * question.weeks, question.weather, fallback=True)
 
 
 def _cautions(parts: Sequence[tuple[Part, ...]]) -> list[Finding]:

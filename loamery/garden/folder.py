@@ -23,10 +23,13 @@ from loamery.garden.model import (
     ReportEntry,
     SoilValue,
     Supply,
+    WeatherDay,
     WormBed,
 )
 from loamery.garden.rows import faults_of, nearest, read_rows, read_text
 from loamery.garden.soil_lines import soil_value_faults
+from loamery.garden.weather_lines import FILE as WEATHER_FILE
+from loamery.garden.weather_lines import in_order, weather_faults
 from loamery.names import quantities
 from loamery.reference import table
 
@@ -39,6 +42,7 @@ FILES: dict[str, tuple[str, type[Record]]] = {
     "soil_values": ("soil_values.csv", SoilValue),
     "heaps": ("heaps.csv", Heap),
     "worm_beds": ("worm_beds.csv", WormBed),
+    "weather": (WEATHER_FILE, WeatherDay),
 }
 """Part of the garden, the file that holds it, and the record each row is."""
 
@@ -71,6 +75,7 @@ def read_garden(folder: Path | str) -> Garden:
     if faults or info is None or climate is None:
         raise GardenError(faults)
     parts = {name: tuple(record for _, record in numbered) for name, numbered in rows.items()}
+    parts["weather"] = in_order(parts["weather"])
     return Garden(info=info, climate=climate, reports=tuple(reports), folder=str(folder), **parts)
 
 
@@ -154,6 +159,7 @@ def _cross_checks(
             faults += _known(name, rows, field, ids[f"{field}s"], f"an id of {field}s.csv")
     faults += _dates("supplies", rows, "first", "last") + _dates("plantings", rows, "planted", "harvested")
     faults += _crowded(rows["plantings"]) + soil_value_faults(rows["soil_values"])
+    faults += weather_faults(rows["weather"], WEATHER_FILE)
     for number, entry in enumerate(reports, start=1):
         faults += _report_faults(number, entry, ids, folder)
     jurisdictions = [row["key"] for row in table("jurisdictions")]

@@ -23,6 +23,7 @@ Id = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]*$", max_length=60, descri
 Positive = Annotated[float, Field(gt=0)]
 NotNegative = Annotated[float, Field(ge=0)]
 Share = Annotated[float, Field(ge=0, le=1)]
+AirTemp = Annotated[float, Field(ge=-60, le=60)]
 Use = Literal["mulch", "dig_in", "heap", "worm_bed"]
 USES: tuple[Use, ...] = ("mulch", "dig_in", "heap", "worm_bed")
 
@@ -160,6 +161,27 @@ class WormBed(Record):
     note: str = ""
 
 
+class WeatherDay(Record):
+    """What was measured on one day, in the garden or at the nearest station."""
+
+    day: Day = Field(description="the day measured")
+    min_temp_c: AirTemp = Field(description="lowest air temperature of the day, °C")
+    max_temp_c: AirTemp = Field(description="highest air temperature of the day, °C")
+    rain_mm: Annotated[float, Field(ge=0, le=1000)] = Field(description="rain and melted snow, mm")
+    wind_m_s: Annotated[float, Field(ge=0, le=60)] | None = Field(
+        default=None, description="mean wind 2 m above ground, metres per second"
+    )
+    humidity_frac: Share | None = Field(default=None, description="mean relative humidity, 0 to 1")
+    sun_mj_m2: Annotated[float, Field(ge=0, le=45)] | None = Field(
+        default=None, description="sun on level ground, MJ per m² and day"
+    )
+
+    @property
+    def mean_temp_c(self) -> float:
+        """Return the middle of the lowest and the highest temperature, °C."""
+        return 0.5 * (self.min_temp_c + self.max_temp_c)
+
+
 class ReportEntry(Record):
     """A laboratory file in the garden folder, what it is about, and the answers to what its reading asked."""
 
@@ -183,6 +205,7 @@ class Garden(Record):
     soil_values: tuple[SoilValue, ...] = ()
     heaps: tuple[Heap, ...] = ()
     worm_beds: tuple[WormBed, ...] = ()
+    weather: tuple[WeatherDay, ...] = Field(default=(), description="days measured, in the order of time, each once")
     reports: tuple[ReportEntry, ...] = ()
     folder: str = Field(default="", description="where it was read from; report files are looked up below it")
 

@@ -21,6 +21,9 @@ from loamery.units import convert, unit
 R = TypeVar("R", bound=Record)
 LIST_MARK = ";"
 MAX_BYTES = 20 * 2**20
+PER_FAHRENHEIT, FREEZING_F = 1.0 / 1.8, 32.0
+Matched = tuple[str, float, float]
+"""A field, and the factor and shift that take a column's numbers to it."""
 
 
 def read_text(path: Path) -> str:
@@ -122,12 +125,12 @@ def _other_separator(path: Path, mark: str) -> InputError:
 
 def _match_columns(
     path: Path, columns: Sequence[str], model: type[Record], faults: list[InputError]
-) -> dict[str, tuple[str, float]]:
-    """Map each column to its field, and to the factor that takes its units to the field's own."""
-    matched: dict[str, tuple[str, float]] = {}
+) -> dict[str, Matched]:
+    """Map each column to its field, and to the factor and the shift that take its units to the field's own."""
+    matched: dict[str, Matched] = {}
     for column in columns:
         if column in model.model_fields:
-            matched[column] = (column, 1.0)
+            matched[column] = (column, 1.0, 0.0)
         elif (other := _other_unit(column, model)) is not None:
             matched[column] = other
         else:
@@ -162,7 +165,7 @@ def nearest(name: str, known: Iterable[str]) -> str:
     return by_small[near[0]] if near else ""
 
 
-def _twice(path: Path, field: str, columns: Sequence[str], matched: dict[str, tuple[str, float]]) -> InputError:
+def _twice(path: Path, field: str, columns: Sequence[str], matched: dict[str, Matched]) -> InputError:
     named = [column for column in columns if column in matched and matched[column][0] == field]
     return InputError(
         "columns " + " and ".join(f"“{column}”" for column in named),
@@ -173,7 +176,7 @@ def _twice(path: Path, field: str, columns: Sequence[str], matched: dict[str, tu
 
 
 _SUFFIX = {"m2": "m2", "ft2": "ft2", "ac": "ac", "ha": "ha", "kg": "kg", "lb": "lb", "km": "km", "mi": "mi", "m": "m",
-           "cm": "cm", "in": "in", "ft": "ft", "m3": "m3", "yd3": "yd3", "ft3": "ft3", "gal": "gal", "l": "L"}  # fmt: skip
+           "mm": "mm", "cm": "cm", "in": "in", "ft": "ft", "m3": "m3", "yd3": "yd3", "ft3": "ft3", "gal": "gal", "l": "L"}  # fmt: skip
 
 
 def _units_in(name: str) -> tuple[tuple[str, ...], tuple[tuple[str, int], ...]]:
@@ -194,8 +197,11 @@ def _units_in(name: str) -> tuple[tuple[str, ...], tuple[tuple[str, int], ...]]:
     return tuple(words), tuple(found)
 
 
-def _other_unit(column: str, model: type[Record]) -> tuple[str, float] | None:
-    """Return the field a column means when only its units differ, and the factor to the field's own units."""
+def _other_unit(column: str, model: type[Record]) -> Matched | None:
+    """Return the field a column means when only its units differ, and the factor and shift to the field's own units."""
+    celsius = f"{column.removesuffix('_f')}_c"
+    if column.endswith("_f") and celsius in model.model_fields:
+        return celsius, PER_FAHRENHEIT, -FREEZING_F * PER_FAHRENHEIT
     words, given = _units_in(column)
     for name in model.model_fields:
         own_words, own = _units_in(name)
@@ -203,7 +209,7 @@ def _other_unit(column: str, model: type[Record]) -> tuple[str, float] | None:
             continue
         if all(unit(a).dimension == unit(b).dimension for (a, _), (b, _) in zip(given, own, strict=True)):
             factors = (convert(1.0, a, b) ** power for (a, power), (b, _) in zip(given, own, strict=True))
-            return name, math.prod(factors)
+            return name, math.prod(factors), 0.0
     return None
 
 
@@ -212,7 +218,7 @@ def _record(
     row_number: int,
     cells: Sequence[str],
     columns: Sequence[str],
-    fields: dict[str, tuple[str, float]],
+    fields: dict[str, Matched],
     model: type[R],
     faults: list[InputError],
 ) -> R | None:
@@ -230,9 +236,9 @@ def _record(
     printed: dict[str, tuple[str, str]] = {}
     for column, cell in zip(columns, cells, strict=False):
         if column in fields and cell.strip():
-            name, factor = fields[column]
+            name, factor, shift = fields[column]
             printed[name] = (column, cell.strip())
-            values[name] = _cell(cell.strip(), model.model_fields[name], factor)
+            values[name] = _cell(cell.strip(), model.model_fields[name], factor, shift)
     try:
         return model.model_validate(values)
     except ValidationError as error:
@@ -240,12 +246,12 @@ def _record(
         return None
 
 
-def _cell(text: str, field: FieldInfo, factor: float) -> Any:
+def _cell(text: str, field: FieldInfo, factor: float, shift: float) -> Any:
     if getattr(field.annotation, "__origin__", None) is tuple:
         return tuple(part.strip() for part in text.split(LIST_MARK) if part.strip())
-    if factor != 1.0:
+    if factor != 1.0 or shift:
         try:
-            return float(text) * factor
+            return float(text) * factor + shift
         except ValueError:
             return text
     return text

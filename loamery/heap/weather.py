@@ -11,10 +11,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from loamery.errors import InputError
 from loamery.heap.layout import AIR_C, HUMIDITY, RAIN_SUM, SOIL_C, SUN, WEATHER_COLUMNS, WIND
+from loamery.reference import coefficient
 
-SOIL_DAYS = 10.0
-"""Days over which the soil follows the air when no soil temperature is given."""
-MEAN_HUMIDITY, MEAN_WIND = 0.7, 1.0
 YEAR, MONTHS = 365.25, 12
 
 
@@ -40,12 +38,16 @@ class Weather:
         cls,
         temp_c: ArrayLike,
         rain_mm: ArrayLike = 0.0,
-        humidity: ArrayLike = MEAN_HUMIDITY,
-        wind_m_s: ArrayLike = MEAN_WIND,
+        humidity: ArrayLike | None = None,
+        wind_m_s: ArrayLike | None = None,
         sun_w_m2: ArrayLike = 0.0,
         soil_c: ArrayLike | None = None,
     ) -> Weather:
         """Return weather from daily records; a number counts for every day.
+
+        Parameters
+        ----------
+        humidity, wind_m_s : `weather_humidity` and `weather_wind` when None; soil_c follows the air when None.
 
         Raises
         ------
@@ -53,7 +55,9 @@ class Weather:
         """
         air = np.atleast_1d(np.asarray(temp_c, dtype=np.float64))
         columns = {"temperature": air}
-        given = {"rain": rain_mm, "humidity": humidity, "wind": wind_m_s, "sun": sun_w_m2}
+        humid = coefficient("weather_humidity").value if humidity is None else humidity
+        wind = coefficient("weather_wind").value if wind_m_s is None else wind_m_s
+        given = {"rain": rain_mm, "humidity": humid, "wind": wind, "sun": sun_w_m2}
         for name, one in given.items():
             column = np.asarray(one, dtype=np.float64)
             columns[name] = np.full(air.shape, float(column)) if column.ndim == 0 else column
@@ -64,8 +68,8 @@ class Weather:
 
     @classmethod
     def constant(
-        cls, temp_c: float, days: int = 400, rain_mm_per_day: float = 0.0, humidity: float = MEAN_HUMIDITY,
-        wind_m_s: float = MEAN_WIND, sun_w_m2: float = 0.0, soil_c: float | None = None,
+        cls, temp_c: float, days: int = 400, rain_mm_per_day: float = 0.0, humidity: float | None = None,
+        wind_m_s: float | None = None, sun_w_m2: float = 0.0, soil_c: float | None = None,
     ) -> Weather:  # fmt: skip
         """Return the same weather on each of a number of days."""
         soil = temp_c if soil_c is None else soil_c
@@ -92,9 +96,9 @@ class Weather:
 
 
 def _soil(air: NDArray[np.float64]) -> NDArray[np.float64]:
-    soil = np.array(air)
+    soil, lag = np.array(air), coefficient("weather_soil_days").value
     for day in range(1, soil.size):
-        soil[day] = soil[day - 1] + (air[day] - soil[day - 1]) / SOIL_DAYS
+        soil[day] = soil[day - 1] + (air[day] - soil[day - 1]) / lag
     return soil
 
 

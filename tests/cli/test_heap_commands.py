@@ -98,6 +98,40 @@ def test_what_a_heap_refuses(loamery: Loamery, words: tuple[str, ...], told: str
     assert told in said.err and "what to do" in said.err
 
 
+WEATHER = "day,min_temp_c,max_temp_c,rain_mm\n2027-05-01,4,14,0\n2027-05-04,5,12,3\n"
+
+
+def test_measured_weather_and_its_gaps(loamery: Loamery, garden: Path, tmp_path: Path) -> None:
+    path = tmp_path / "w.csv"
+    path.write_text(WEATHER, encoding="utf-8")
+    told = loamery("heap", garden, "--weather", path, *QUICK, "--json").json()
+    assert told["weather"] == {
+        "days": 30,
+        "measured": 2,
+        "gaps": [{"first": "2027-05-02", "last": "2027-05-03"}],
+        "after": 26,
+    }
+    assert "weather_gap" in {one["code"] for one in told["findings"]}
+
+
+@pytest.mark.parametrize(
+    ("text", "words", "told"),
+    [
+        (WEATHER, MIX, "or give --air"),
+        (WEATHER.replace("2027-05", "2026-05"), (*MIX, "--air", "12C"), "which are foreseen"),
+        (WEATHER.replace("14,0", "1,0"), (*MIX, "--air", "12C"), "row 2"),
+        ("", (*MIX, "--air", "12C"), "w.csv"),
+    ],
+)
+def test_weather_that_a_heap_refuses(
+    loamery: Loamery, tmp_path: Path, text: str, words: tuple[str, ...], told: str
+) -> None:
+    (tmp_path / "w.csv").write_text(text, encoding="utf-8")
+    said = loamery("heap", *words, *QUICK, "--weather", tmp_path / "w.csv")
+    assert said.code == 1
+    assert told in said.err and "what to do" in said.err
+
+
 def test_the_document_of_a_mulch(loamery: Loamery) -> None:
     said = loamery("mulch", "coffee-spent", "--draws", "6", "--json")
     assert (said.code, said.err) == (0, "")

@@ -83,7 +83,7 @@ def run(question: HeapQuestion, units: UnitSystem | None, json: bool) -> None:
             changes=learnt.draws(question.draws, seed) if learnt else None,
             centre=learnt.values if learnt else None, progress=tell,
         )  # fmt: skip
-        cautions = [*_cautions(plan, told), *gaps]
+        cautions = [*gaps, *_cautions(plan, told)]
         files = _files(question, told, name, readings, learnt, cautions, garden, system, tell)
     if json:
         span = normals.span(plan.start, question.days).as_dict()

@@ -150,9 +150,10 @@ def check_weather(normals: Normals, start: date, days: int, weather: Path | None
         f"{first.isoformat()}" + (f" to {last.isoformat()}" if last > first else "")
         for first, last in span.gaps[:GAPS_TOLD]
     )
+    many = "1 day lacks" if span.gap_days == 1 else f"{span.gap_days} days lack"
     more = f" and {len(span.gaps) - GAPS_TOLD} more" if len(span.gaps) > GAPS_TOLD else ""
     return [Finding(
-        "weather_gap", "note", f"{span.gap_days} days lack measured weather; the normals fill them.", f"{told}{more}",
+        "weather_gap", "note", f"{many} measured weather; normals fill in.", f"{told}{more}",
         ("JUDGE",), about=file, proposal="Add the days to the file if you have them.",
     )]  # fmt: skip
 

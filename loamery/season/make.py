@@ -13,6 +13,7 @@ from loamery.season.actions import actions_of, batches_of, material_uses, weekly
 from loamery.season.balance import bed_plans
 from loamery.season.calendar import Calendar, calendar_of
 from loamery.season.explain import plan_findings
+from loamery.season.levers import levers_of
 from loamery.season.needs import bed_need
 from loamery.season.plan import SeasonPlan
 from loamery.season.prepare import Prepared, barred_materials, prepare
@@ -81,6 +82,7 @@ def plan_prepared(prepared: Prepared, progress: Progress = lambda _: None) -> Se
         gap=solution.gap,
         seconds=time.perf_counter() - started,
         ledger=ledger,
+        levers=levers_of(problem),
     )
     ledger.merge(plan_traces(plan))
     told = (*prepared.findings, *barred.values(), *findings, *plan_findings(plan, problem, solution))

@@ -13,6 +13,7 @@ from loamery.garden.model import Garden
 from loamery.garden.report import LabReport
 from loamery.lab.composition import Composition
 from loamery.season.calendar import Calendar
+from loamery.season.levers import Levers
 from loamery.season.needs import BedNeed
 from loamery.season.recipes import Recipe
 
@@ -170,6 +171,7 @@ class SeasonPlan:
     compositions, reports : by material id.
     hours : work by week.
     gap : by how much the plan may at most be improved, in points of which one is worth an hour of work.
+    levers : what changes by hand are reckoned with.
     """
 
     garden: Garden
@@ -188,6 +190,7 @@ class SeasonPlan:
     seconds: float
     findings: tuple[Finding, ...] = ()
     ledger: Ledger = field(default_factory=Ledger)
+    levers: Levers | None = field(default=None, repr=False)
 
     @property
     def published_only(self) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from loamery.garden.model import Garden
 from loamery.garden.report import Determination, LabReport, Question
 from loamery.garden.schema import garden_schema
 from loamery.garden.starter import write_demo, write_starter
+from loamery.garden.writing import write_garden
 
 __all__ = [
     "Determination",
@@ -14,5 +15,6 @@ __all__ = [
     "garden_schema",
     "read_garden",
     "write_demo",
+    "write_garden",
     "write_starter",
 ]

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
 from loamery.errors import GardenError, InputError, UnreadableFile, Where
+from loamery.garden.checks import disordered, duplicates, inside, known, unknown
+from loamery.garden.done import done_faults
+from loamery.garden.fields import Record
 from loamery.garden.model import (
     Bed,
     Climate,
@@ -19,14 +22,14 @@ from loamery.garden.model import (
     Info,
     Material,
     Planting,
-    Record,
     ReportEntry,
     SoilValue,
     Supply,
     WeatherDay,
     WormBed,
 )
-from loamery.garden.rows import faults_of, nearest, read_rows, read_text
+from loamery.garden.records import DONE
+from loamery.garden.rows import faults_of, read_rows, read_text
 from loamery.garden.soil_lines import soil_value_faults
 from loamery.garden.weather_lines import FILE as WEATHER_FILE
 from loamery.garden.weather_lines import in_order, weather_faults
@@ -43,6 +46,7 @@ FILES: dict[str, tuple[str, type[Record]]] = {
     "heaps": ("heaps.csv", Heap),
     "worm_beds": ("worm_beds.csv", WormBed),
     "weather": (WEATHER_FILE, WeatherDay),
+    **DONE,
 }
 """Part of the garden, the file that holds it, and the record each row is."""
 
@@ -149,74 +153,29 @@ def _cross_checks(
     }
     kinds = [row["slug"] for row in table("materials")]
     crops = [row["slug"] for row in table("crops")]
-    faults = [fault for name in ids for fault in _duplicates(name, rows[name])]
-    faults += _known("materials", rows, "kind", kinds, "a slug of the reference materials")
-    faults += _known("plantings", rows, "crop", crops, "a slug of the reference crops")
-    faults += _known("soil_values", rows, "quantity", list(quantities()), "a quantity of the glossary")
+    faults = [fault for name in ids for fault in duplicates(FILES[name][0], rows[name])]
+    faults += known("materials.csv", rows["materials"], "kind", kinds, "a slug of the reference materials")
+    faults += known("plantings.csv", rows["plantings"], "crop", crops, "a slug of the reference crops")
+    faults += known(
+        "soil_values.csv", rows["soil_values"], "quantity", list(quantities()), "a quantity of the glossary"
+    )
     links = [("supplies", "donor"), ("supplies", "material"), ("plantings", "bed"), ("soil_values", "bed")]
     for name, field in links:
         if FILES[f"{field}s"][0] not in damaged:  # a damaged row would make every mention of it look unknown
-            faults += _known(name, rows, field, ids[f"{field}s"], f"an id of {field}s.csv")
-    faults += _dates("supplies", rows, "first", "last") + _dates("plantings", rows, "planted", "harvested")
+            faults += known(FILES[name][0], rows[name], field, ids[f"{field}s"], f"an id of {field}s.csv")
+    faults += disordered("supplies.csv", rows["supplies"], "first", "last") + disordered(
+        "plantings.csv", rows["plantings"], "planted", "harvested"
+    )
     faults += _crowded(rows["plantings"]) + soil_value_faults(rows["soil_values"])
     faults += weather_faults(rows["weather"], WEATHER_FILE)
+    faults += done_faults(rows, crops, folder, damaged)
     for number, entry in enumerate(reports, start=1):
         faults += _report_faults(number, entry, ids, folder)
     jurisdictions = [row["key"] for row in table("jurisdictions")]
     if info is not None and info.jurisdiction not in jurisdictions:
         where = Where(file="garden.toml", column="[garden] jurisdiction")
-        faults.append(_unknown(info.jurisdiction, where, jurisdictions, "a key of jurisdictions.csv"))
+        faults.append(unknown(info.jurisdiction, where, jurisdictions, "a key of jurisdictions.csv"))
     return faults
-
-
-def _duplicates(name: str, numbered: Iterable[tuple[int, Any]]) -> list[InputError]:
-    seen: dict[str, int] = {}
-    faults = []
-    for row, record in numbered:
-        if record.id in seen:
-            faults.append(
-                InputError(
-                    f"id “{record.id}” a second time",
-                    where=Where(file=FILES[name][0], row=row, column="id"),
-                    expected=f"each id once (first in row {seen[record.id]})",
-                    remedy="give one of them another id",
-                )
-            )
-        seen.setdefault(record.id, row)
-    return faults
-
-
-def _known(name: str, rows: Numbered, field: str, allowed: Sequence[str], meaning: str) -> list[InputError]:
-    file = FILES[name][0]
-    return [
-        _unknown(getattr(record, field), Where(file=file, row=row, column=field), allowed, meaning)
-        for row, record in rows[name]
-        if getattr(record, field) not in allowed
-    ]
-
-
-def _unknown(value: str, where: Where, allowed: Sequence[str], meaning: str) -> InputError:
-    near = nearest(value, allowed)
-    listed = ", ".join(sorted(allowed)[:12]) + (" …" if len(allowed) > 12 else "")
-    return InputError(
-        f"“{value}”",
-        where=where,
-        expected=f"{meaning} ({listed})" if allowed else f"{meaning}, but there are none yet",
-        remedy=f"did you mean “{near}”?" if near else "correct the name, or add what it names",
-    )
-
-
-def _dates(name: str, rows: Numbered, first: str, last: str) -> list[InputError]:
-    return [
-        InputError(
-            f"{last} {getattr(record, last)} before {first} {getattr(record, first)}",
-            where=Where(file=FILES[name][0], row=row, column=last),
-            expected=f"{last} on or after {first}",
-            remedy="swap or correct the dates",
-        )
-        for row, record in rows[name]
-        if getattr(record, last) < getattr(record, first)
-    ]
 
 
 def _crowded(numbered: Sequence[tuple[int, Planting]]) -> list[InputError]:
@@ -255,10 +214,10 @@ def _report_faults(number: int, entry: ReportEntry, ids: dict[str, list[str]], f
             )
         )
     if entry.material is not None and entry.material not in ids["materials"]:
-        faults.append(_unknown(entry.material, place("material"), ids["materials"], "an id of materials.csv"))
+        faults.append(unknown(entry.material, place("material"), ids["materials"], "an id of materials.csv"))
     if entry.bed is not None and entry.bed not in ids["beds"]:
-        faults.append(_unknown(entry.bed, place("bed"), ids["beds"], "an id of beds.csv"))
-    if not _inside(folder, entry.file).is_file():
+        faults.append(unknown(entry.bed, place("bed"), ids["beds"], "an id of beds.csv"))
+    if not inside(folder, entry.file).is_file():
         faults.append(
             InputError(
                 f"file “{entry.file}”",
@@ -268,13 +227,3 @@ def _report_faults(number: int, entry: ReportEntry, ids: dict[str, list[str]], f
             )
         )
     return faults
-
-
-def _inside(folder: Path, name: str) -> Path:
-    """Return the path of a file below the folder, or the folder itself when the name leads out of it or nowhere."""
-    try:
-        path = (folder / name).resolve()
-        path.is_file()
-    except (OSError, ValueError, RuntimeError):  # too long a name, a zero byte, a link that leads to itself
-        return folder
-    return path if path.is_relative_to(folder.resolve()) else folder

@@ -2,36 +2,27 @@
 
 from __future__ import annotations
 
-import re
-from datetime import date
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
-from pydantic_core import PydanticCustomError
+from pydantic import Field
 
+from loamery.garden.fields import Day, Id, Name, NotNegative, Positive, Record, Share
+from loamery.garden.records import (
+    Application,
+    Batch,
+    BatchPart,
+    Feeding,
+    Harvest,
+    Load,
+    Price,
+    Reading,
+    Turning,
+    Watering,
+)
 
-def _written_out(value: object) -> object:
-    """Refuse what pydantic would take for seconds since 1970 or for a date of another order."""
-    if isinstance(value, date) or (isinstance(value, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", value.strip())):
-        return value
-    raise PydanticCustomError("date_form", "should be a date with year, month and day")
-
-
-Day = Annotated[date, BeforeValidator(_written_out), Field(ge=date(1900, 1, 1), le=date(2199, 12, 31))]
-
-Id = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]*$", max_length=60, description="short lower-case name")]
-Positive = Annotated[float, Field(gt=0)]
-NotNegative = Annotated[float, Field(ge=0)]
-Share = Annotated[float, Field(ge=0, le=1)]
 AirTemp = Annotated[float, Field(ge=-60, le=60)]
 Use = Literal["mulch", "dig_in", "heap", "worm_bed"]
 USES: tuple[Use, ...] = ("mulch", "dig_in", "heap", "worm_bed")
-
-
-class Record(BaseModel):
-    """A row of the garden folder: immutable, nothing unknown in it."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True, allow_inf_nan=False)
 
 
 class Climate(Record):
@@ -45,7 +36,7 @@ class Climate(Record):
 class Info(Record):
     """What the garden folder says of itself (garden.toml, table [garden])."""
 
-    name: str = Field(description="the garden's name, as it stands on every sheet")
+    name: Name = Field(description="the garden's name, as it stands on every sheet")
     place: str = Field(default="", description="city or district, for the sheets")
     invented: bool = Field(default=False, description="true for a made-up garden; shown on every sheet")
     jurisdiction: str = Field(description="key of jurisdictions.csv, whose limits apply")
@@ -67,7 +58,7 @@ class Donor(Record):
     """Who gives a material."""
 
     id: Id
-    name: str = Field(description="what people call the donor")
+    name: Name = Field(description="what people call the donor")
     kind: str = Field(default="", description="café, brewery, tree crew …; in your own words")
     distance_km: NotNegative = Field(default=0.0, description="one way; counts as hauling time")
     note: str = ""
@@ -77,7 +68,7 @@ class Material(Record):
     """A kind of stuff this garden uses."""
 
     id: Id
-    name: str = Field(description="what people call it")
+    name: Name = Field(description="what people call it")
     kind: str = Field(description="slug of materials.csv it is an example of")
     uses: tuple[Use, ...] = Field(default=USES, description="uses the grower allows")
     storage_weeks: NotNegative | None = Field(default=None, description="keeps this long; published value if empty")
@@ -102,7 +93,7 @@ class Bed(Record):
     """A piece of soil."""
 
     id: Id
-    name: str = Field(description="what people call the bed")
+    name: Name = Field(description="what people call the bed")
     area_m2: Positive = Field(description="the soil itself, paths left out")
     depth_m: Positive = Field(default=0.15, description="depth that is worked and sampled")
     texture: Literal["sand", "loamy sand", "sandy loam", "loam", "silt loam", "clay loam", "clay"] = Field(
@@ -141,7 +132,7 @@ class Heap(Record):
     """A place where compost is made."""
 
     id: Id
-    name: str = Field(description="what people call it")
+    name: Name = Field(description="what people call it")
     capacity_m3: Positive = Field(description="most it holds when it is built")
     kind: Literal["bin", "pile", "tumbler"] = Field(
         default="bin", description="recorded; the plan treats all kinds alike so far"
@@ -153,7 +144,7 @@ class WormBed(Record):
     """A vermicompost box."""
 
     id: Id
-    name: str = Field(description="what people call it")
+    name: Name = Field(description="what people call it")
     area_m2: Positive = Field(description="open surface")
     worms_kg: NotNegative = Field(
         default=0.0, description="0 when they were never weighed: the usual stocking is assumed"
@@ -207,6 +198,16 @@ class Garden(Record):
     worm_beds: tuple[WormBed, ...] = ()
     weather: tuple[WeatherDay, ...] = Field(default=(), description="days measured, in the order of time, each once")
     reports: tuple[ReportEntry, ...] = ()
+    loads: tuple[Load, ...] = ()
+    batches: tuple[Batch, ...] = ()
+    batch_parts: tuple[BatchPart, ...] = ()
+    applications: tuple[Application, ...] = ()
+    turnings: tuple[Turning, ...] = ()
+    waterings: tuple[Watering, ...] = ()
+    readings: tuple[Reading, ...] = ()
+    feedings: tuple[Feeding, ...] = ()
+    harvests: tuple[Harvest, ...] = ()
+    prices: tuple[Price, ...] = ()
     folder: str = Field(default="", description="where it was read from; report files are looked up below it")
 
     def material(self, key: str) -> Material:
@@ -220,3 +221,7 @@ class Garden(Record):
     def donor(self, key: str) -> Donor:
         """Return a donor by id."""
         return next(one for one in self.donors if one.id == key)
+
+    def batch(self, key: str) -> Batch:
+        """Return a heap that was built, by id."""
+        return next(one for one in self.batches if one.id == key)

@@ -15,12 +15,13 @@ from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
 from loamery.errors import InputError, UnreadableFile, Where
-from loamery.garden.model import Record
+from loamery.garden.fields import Record
 from loamery.units import convert, unit
 
 R = TypeVar("R", bound=Record)
 LIST_MARK = ";"
 MAX_BYTES = 20 * 2**20
+_FORMULA = re.compile(r"'*[=+\-@\t\r]")
 PER_FAHRENHEIT, FREEZING_F = 1.0 / 1.8, 32.0
 Matched = tuple[str, float, float]
 """A field, and the factor and shift that take a column's numbers to it."""
@@ -254,7 +255,17 @@ def _cell(text: str, field: FieldInfo, factor: float, shift: float) -> Any:
             return float(text) * factor + shift
         except ValueError:
             return text
-    return text
+    return bare(text)
+
+
+def guarded(text: str) -> str:
+    """Return a text so that no spreadsheet takes it for a formula: an apostrophe goes before what looks like one."""
+    return "'" + text if _FORMULA.match(text) else text
+
+
+def bare(text: str) -> str:
+    """Return a cell without the apostrophe that `guarded` put before it; any other cell as it is."""
+    return text[1:] if text.startswith("'") and _FORMULA.match(text) else text
 
 
 def faults_of(

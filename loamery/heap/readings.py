@@ -9,8 +9,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from loamery.errors import InputError, UnreadableFile, Where
+
+if TYPE_CHECKING:
+    from loamery.garden.records import Batch
+    from loamery.garden.records import Reading as Logged
 
 TEMP_ENDS, DEPTH_ENDS = (-40.0, 110.0), (0.0, 300.0)
 MOST_BYTES = 2_000_000
@@ -61,6 +66,27 @@ def read_readings(path: Path, start: date) -> tuple[Reading, ...]:
         if any(cell.strip() for cell in row)
     ]
     return _checked(out, Where(file=str(path)))
+
+
+def logged_readings(records: Sequence[Logged], batch: Batch) -> tuple[Reading, ...]:
+    """Return the thermometer readings of one heap from a garden's records, in the order of time.
+
+    Parameters
+    ----------
+    records : all readings of the garden (readings.csv); those of other heaps and without a temperature are passed over.
+    batch : the heap, from batches.csv; its first day counts as day 0.
+
+    Raises
+    ------
+    InputError : there is none.
+    """
+    start = batch.built
+    out = [
+        Reading(one.on, (one.on - start).days + 0.5, one.depth_m, one.temp_c, Where(file="readings.csv"))
+        for one in records
+        if one.batch == batch.id and one.temp_c is not None
+    ]
+    return _checked(out, Where(file="readings.csv"))
 
 
 def typed_readings(given: Sequence[str], start: date) -> tuple[Reading, ...]:

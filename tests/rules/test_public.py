@@ -13,6 +13,7 @@ PUBLIC = {
         "read_garden",
         "Garden",
         "write_demo",
+        "write_garden",
         "write_starter",
         "garden_schema",
         "LabReport",

@@ -1,0 +1,93 @@
+"""Checks that every file of the garden folder needs: ids given once, names that exist, dates in order, paths inside."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+from loamery.errors import InputError, Where
+from loamery.garden.rows import nearest
+
+Rows = Sequence[tuple[int, Any]]
+"""Records of one file, each with the row it stands in."""
+
+
+def duplicates(file: str, rows: Rows) -> list[InputError]:
+    """Return a fault for each id that is given a second time."""
+    seen: dict[str, int] = {}
+    faults = []
+    for row, record in rows:
+        if record.id in seen:
+            faults.append(
+                InputError(
+                    f"id “{record.id}” a second time",
+                    where=Where(file=file, row=row, column="id"),
+                    expected=f"each id once (first in row {seen[record.id]})",
+                    remedy="give one of them another id",
+                )
+            )
+        seen.setdefault(record.id, row)
+    return faults
+
+
+def known(file: str, rows: Rows, field: str, allowed: Collection[str], meaning: str) -> list[InputError]:
+    """Return a fault for each row whose field names something that is not there; an empty field names nothing."""
+    return [
+        unknown(value, Where(file=file, row=row, column=field), allowed, meaning)
+        for row, record in rows
+        if (value := getattr(record, field)) is not None and value not in allowed
+    ]
+
+
+def unknown(value: str, where: Where, allowed: Collection[str], meaning: str) -> InputError:
+    """Return the fault of a name that is not there, with the nearest one that is."""
+    near = nearest(value, allowed)
+    listed = ", ".join(sorted(allowed)[:12]) + (" …" if len(allowed) > 12 else "")
+    return InputError(
+        f"“{value}”",
+        where=where,
+        expected=f"{meaning} ({listed})" if allowed else f"{meaning}, but there are none yet",
+        remedy=f"did you mean “{near}”?" if near else "correct the name, or add what it names",
+    )
+
+
+def disordered(file: str, rows: Rows, first: str, last: str) -> list[InputError]:
+    """Return a fault for each row whose second date lies before its first."""
+    return [
+        InputError(
+            f"{last} {getattr(record, last)} before {first} {getattr(record, first)}",
+            where=Where(file=file, row=row, column=last),
+            expected=f"{last} on or after {first}",
+            remedy="swap or correct the dates",
+        )
+        for row, record in rows
+        if getattr(record, last) is not None and getattr(record, last) < getattr(record, first)
+    ]
+
+
+def one_of(file: str, rows: Iterable[tuple[int, Any]], fields: Sequence[str], remedy: str) -> list[InputError]:
+    """Return a fault for each row that fills in none, or more than one, of several columns."""
+    faults = []
+    for row, record in rows:
+        given = [name for name in fields if getattr(record, name) is not None]
+        if len(given) != 1:
+            faults.append(
+                InputError(
+                    " and ".join(given) or f"none of {', '.join(fields)}",
+                    where=Where(file=file, row=row, column=given[-1] if given else fields[0]),
+                    expected=f"exactly one of {', '.join(fields)}",
+                    remedy=remedy,
+                )
+            )
+    return faults
+
+
+def inside(folder: Path, name: str) -> Path:
+    """Return the path of a file below the folder, or the folder itself when the name leads out of it or nowhere."""
+    try:
+        path = (folder / name).resolve()
+        path.is_file()
+    except (OSError, ValueError, RuntimeError):  # too long a name, a zero byte, a link that leads to itself
+        return folder
+    return path if path.is_relative_to(folder.resolve()) else folder

@@ -12,15 +12,17 @@ from loamery.cli.garden import open_garden
 from loamery.cli.parts import check_weather, normals_of, parts_of
 from loamery.cli.show import amount, console, literal, number, print_findings, print_json, print_table, working
 from loamery.errors import InputError, Where
+from loamery.evidence.heap_tables import temp_text
 from loamery.units import show
 
 if TYPE_CHECKING:
     from loamery.cli.app import UnitSystem
-    from loamery.finding import Band, Finding
+    from loamery.finding import Finding
     from loamery.garden.model import Garden
     from loamery.heap.calibrate import Calibration
     from loamery.heap.forecast import Forecast, HeapPlan
     from loamery.heap.readings import Reading
+    from loamery.heap.remedies import Remedy
     from loamery.heap.schedule import Schedule
 
 KINDS = {"bin": "bin", "pile": "pile", "tumbler": "bin"}
@@ -60,6 +62,7 @@ def run(question: HeapQuestion, units: UnitSystem | None, json: bool) -> None:
     from loamery.heap.calibrate import calibrate
     from loamery.heap.forecast import forecast
     from loamery.heap.hygiene import hygiene_rules
+    from loamery.heap.remedies import MEMBERS, remedies
     from loamery.heap.schedule import search_schedule
 
     garden = open_garden(question.garden, units) if question.garden else None
@@ -83,13 +86,20 @@ def run(question: HeapQuestion, units: UnitSystem | None, json: bool) -> None:
             changes=learnt.draws(question.draws, seed) if learnt else None,
             centre=learnt.values if learnt else None, progress=tell,
         )  # fmt: skip
+        tried = remedies(told, normals, seed, changes=learnt.draws(MEMBERS, seed) if learnt else None, progress=tell)
         cautions = [*gaps, *_cautions(plan, told)]
-        files = _files(question, told, name, readings, learnt, cautions, garden, system, tell)
+        files = _files(question, told, name, readings, learnt, cautions, tried, garden, system, tell)
     if json:
         span = normals.span(plan.start, question.days).as_dict()
-        print_json({**document(told, name, schedule, learnt, cautions, files), "weather": span})
+        print_json(
+            {
+                **document(told, name, schedule, learnt, cautions, files),
+                "remedies": [one.as_dict() for one in tried],
+                "weather": span,
+            }
+        )
         return
-    print_heap(told, name, schedule, learnt, cautions, system)
+    print_heap(told, name, schedule, learnt, cautions, tried, system)
     for path in files:
         console().print(literal(path))
 
@@ -235,7 +245,7 @@ def _cautions(plan: HeapPlan, told: Forecast) -> list[Finding]:
 
 def _files(
     question: HeapQuestion, told: Forecast, name: str, readings: Sequence[Reading], learnt: Calibration | None,
-    cautions: Sequence[Finding], garden: Garden | None, system: str, tell: Any,
+    cautions: Sequence[Finding], tried: Sequence[Remedy], garden: Garden | None, system: str, tell: Any,
 ) -> list[Path]:  # fmt: skip
     if question.into is None:
         return []
@@ -243,10 +253,11 @@ def _files(
     from loamery.evidence.text import Units
 
     tell("drawing charts")
-    facts = [(what, text) for what, text in _facts(told, system)]
     words = learnt.words if learnt else ()
     invented = bool(garden and garden.info.invented)
-    page = heap_page(told, name, facts, cautions, Units(system), readings=readings, words=words, invented=invented)  # type: ignore[arg-type]
+    page = heap_page(
+        told, name, cautions, Units(system), tried=tried, readings=readings, words=words, invented=invented,  # type: ignore[arg-type]
+    )  # fmt: skip
     return write_heap(page, question.into)
 
 
@@ -255,6 +266,8 @@ def document(
     files: Sequence[Path],
 ) -> dict[str, Any]:  # fmt: skip
     """Return a forecast ready for JSON, SI units."""
+    from loamery.heap.nutrients import foods_left
+
     plan = told.plan
     each = [int(abs(told.day - day).argmin()) for day in SHOWN_DAYS if day <= told.day[-1]]
     totals = {
@@ -283,6 +296,7 @@ def document(
         "peak": told.peak_c.as_dict(), "peak_day": told.peak_day.as_dict(), "days_above_55": told.days_above_55.as_dict(),
         "ready_day": told.ready.as_dict(), "ready_share": told.ready_share,
         "left": {key: told.kept(f"{key}").as_dict() for key in ("mass_kg", "volume_m3", "nitrogen_kg", "organic_kg", "dry_kg")},
+        "foods": [one.as_dict() for one in foods_left(told)],
         "course": [
             {"day": float(told.day[k]), **{key: told.total(key, unit, k).as_dict() for key, unit in totals.items()}} for k in each
         ],
@@ -293,8 +307,8 @@ def document(
             for k in each
         ],
         "hygiene": [
-            {**one.as_dict(), "draws_met": met, "draws_probe": probe, "draws_share": share.as_dict()}
-            for one, met, probe, share in zip(told.hygiene, told.met, told.probe, told.share, strict=True)
+            {**one.as_dict(), "draws_met": met, "draws_probe": probe, "draws_share": share.as_dict(), "draws_coldest": coldest.as_dict()}
+            for one, met, probe, share, coldest in zip(told.hygiene, told.met, told.probe, told.share, told.coldest, strict=True)
         ],
         "schedule": schedule.as_dict() if schedule else None,
         "calibration": learnt.as_dict() if learnt else None,
@@ -303,41 +317,20 @@ def document(
     }  # fmt: skip
 
 
-def _facts(told: Forecast, system: str) -> list[tuple[str, str]]:
-    """Return what comes of a heap as pairs of text."""
-    late = f"later than {told.day[-1]:.0f} days"
-
-    def day(value: float) -> str:
-        return f"{told.on(value):%-d %B %Y} (day {value:.0f})" if value < float("inf") else late
-
-    def share(one: Band) -> str:
-        return f"{one.median:.0%} ({one.low:.0%} to {one.high:.0%})"
-
-    ready = day(told.ready.median)
-    ends = f"; earliest {day(told.ready.low)}" if told.ready.low < told.ready.median else ""
-    return [
-        ("warmest", f"{temp_text(told.peak_c.median, system)} ({temp_text(told.peak_c.low, system)} to {temp_text(told.peak_c.high, system)}) on day {told.peak_day.median:.0f}"),
-        (f"days with some part at {temp_text(55.0, system)} or more", f"{told.days_above_55.median:.0f} ({told.days_above_55.low:.0f} to {told.days_above_55.high:.0f})"),
-        ("ready (cool and quiet)", f"{ready}{ends}; in {told.ready_share:.0%} of runs within {told.day[-1]:.0f} days"),
-        *((f"{word} left after {told.day[-1]:.0f} days", share(told.kept(key))) for key, word in
-          (("mass_kg", "mass"), ("volume_m3", "volume"), ("organic_kg", "organic matter"), ("nitrogen_kg", "nitrogen"))),
-    ]  # fmt: skip
-
-
-def temp_text(temp_c: float, system: str) -> str:
-    """Return a temperature in a person's units."""
-    return f"{temp_c * 1.8 + 32.0:.0f} °F" if system == "us" else f"{temp_c:.0f} °C"
-
-
 def print_heap(
     told: Forecast,
     name: str,
     schedule: Schedule | None,
     learnt: Calibration | None,
     cautions: Sequence[Finding],
+    tried: Sequence[Remedy],
     system: str,
 ) -> None:
     """Print what becomes of a heap."""
+    from loamery.evidence.heap_tables import days_band, facts, remedy_rows, rule_lines, share_band
+    from loamery.evidence.text import Units
+
+    units = Units(system)  # type: ignore[arg-type]
     out, plan = console(), told.plan
     volume, unit = show(plan.volume_m3, "heap volume", system)  # type: ignore[arg-type]
     mass, mass_unit = show(plan.volume_m3 * plan.middle.bulk_density_kg_m3, "mass", system)  # type: ignore[arg-type]
@@ -358,18 +351,16 @@ def print_heap(
             + (literal("; ".join(lines)) if lines else "leave it alone: no turning or watering tried gained enough")
         )
         out.print(f"score {schedule.before:.2f} without, {schedule.after:.2f} with; {schedule.tried} heaps tried\n")
-    print_table("What comes of it (90 % band)", ("", ""), _facts(told, system))
+    print_table("What comes of it (90 % band)", ("", ""), facts(told, units))
     print_table("Temperature, median (90 % band)", _depth_head(told, system), _depth_rows(told, system))
     rules = [
-        (one.rule.words, one.state, f"{one.share:.0%}", f"{met:.0%}", one.needs)
-        for one, met in zip(told.hygiene, told.met, strict=True)
+        (one.asks, share_band(one.share), days_band(one.coldest), f"{one.met:.0%}", one.laws)
+        for one in rule_lines(told, units)
     ]
-    print_table(
-        "Hygiene",
-        ("rule", "median run", "of the matter", "all met in runs", "what would meet it"),
-        rules,
-        ("of the matter", "all met in runs"),
-    )
+    head = ("rule", "of the matter", "coldest part, days", "all of it, in runs", "asked by")
+    print_table("Hygiene: how much of the heap keeps each rule (90 % band)", head, rules, head[1:4])
+    head_, rows = remedy_rows(told, tried, units)
+    print_table("What would bring more of it through the heat: share of the matter that keeps each rule", head_, rows)
     print_findings(cautions, 8)
 
 

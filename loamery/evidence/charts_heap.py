@@ -20,7 +20,7 @@ from loamery.units import System
 from loamery.words import number
 
 Array = NDArray[np.float64]
-WIDTH, HEIGHT = 560, 210
+WIDTH, HEIGHT = 460, 190
 HOT_C = 55.0
 """The line that the rules of hygiene draw."""
 MOST_COLUMNS, ROWS = 120, 28
@@ -75,7 +75,7 @@ def _picture(
     days, depths = _edges(told)
     cells = _cells(told, values, days, depths, units)
     x = alt.X(
-        "from:T", axis=alt.Axis(title=None, format="%-d %b", grid=False, tickCount=8), scale=alt.Scale(nice=False)
+        "from:T", axis=alt.Axis(title=None, format="%-d %b", grid=False, tickCount=6), scale=alt.Scale(nice=False)
     )
     y = alt.Y(
         "top:Q", scale=alt.Scale(reverse=True, nice=False),
@@ -83,7 +83,7 @@ def _picture(
     )  # fmt: skip
     fill = alt.Color(
         "value:Q", scale=alt.Scale(domain=list(np.linspace(ends[0], ends[1], len(colours))), range=list(colours), clamp=True),
-        legend=alt.Legend(title=name, orient="top", gradientLength=300, gradientThickness=10, titleLimit=400),
+        legend=alt.Legend(title=name, orient="top", gradientLength=240, gradientThickness=10, titleLimit=400),
     )  # fmt: skip
     squares = (
         alt.Chart(alt.Data(values=cells))
@@ -102,7 +102,7 @@ def _picture(
         layers.append(marks.mark_rule(color="#ffffff", strokeDash=[4, 3], strokeWidth=1.4).encode(x=alt.X("x:T")))
         layers.append(marks.mark_text(color="#ffffff", align="left", dx=3, fontSize=10, baseline="top").encode(
             x=alt.X("x:T"), y=alt.value(HEIGHT - 14), text="word:N"))  # fmt: skip
-    return make_chart(alt.layer(*layers), width=WIDTH, height=HEIGHT, sources=(), data=_rows(told), wide=True, **words)
+    return make_chart(alt.layer(*layers), width=WIDTH, height=HEIGHT, sources=(), data=_rows(told), **words)
 
 
 def _edges(told: Forecast) -> tuple[Array, Array]:
@@ -171,19 +171,20 @@ def warmest_chart(told: Forecast, units: Units, readings: Sequence[Reading] = ()
     import altair as alt
 
     unit = "°F" if units.system == "us" else "°C"
-    low, median, high = _shown_temp(told.totals["warmest_c"], units.system)
+    low, _, high = _shown_temp(told.totals["warmest_c"], units.system)
+    middle = _shown_temp(told.run.hottest_c, units.system)
     rows: list[dict[str, Any]] = [
-        {"on": _moment(told, float(day)), "low": float(a), "median": float(b), "high": float(c)}
-        for day, a, b, c in zip(told.day, low, median, high, strict=True)
+        {"on": _moment(told, float(day)), "low": float(a), "middle": float(b), "high": float(c)}
+        for day, a, b, c in zip(told.day, low, middle, high, strict=True)
     ]
     line = float(_shown_temp(np.array(HOT_C), units.system))
-    x = alt.X("on:T", axis=alt.Axis(title=None, format="%-d %b", grid=False, tickCount=8))
+    x = alt.X("on:T", axis=alt.Axis(title=None, format="%-d %b", grid=False, tickCount=6))
     base = alt.Chart(alt.Data(values=rows))
     layers = [
         base.mark_area(color=ACCENT_PALE).encode(
             x=x, y=alt.Y("low:Q", axis=alt.Axis(title=unit, tickCount=6)), y2="high:Q"
         ),
-        base.mark_line(color=ACCENT, strokeWidth=2.2).encode(x=x, y="median:Q"),
+        base.mark_line(color=ACCENT, strokeWidth=2.2).encode(x=x, y="middle:Q"),
         alt.Chart(alt.Data(values=[{"y": line}]))
         .mark_rule(color=WARN, strokeDash=[5, 3], strokeWidth=1.5)
         .encode(y="y:Q"),
@@ -197,14 +198,14 @@ def warmest_chart(told: Forecast, units: Units, readings: Sequence[Reading] = ()
             alt.Chart(alt.Data(values=dots)).mark_point(filled=True, color=INK, size=38).encode(x=x, y="temp:Q")
         )
     read = " Dots: readings, at whatever depth they were taken." if readings else ""
-    top = int(np.argmax(median))
+    top = int(np.argmax(middle))
     return make_chart(
         alt.layer(*layers), width=WIDTH, height=170,
         key="heap-warmest",
         title="The warmest part of the heap",
-        alt=f"A line with its band: at most {number(float(median[top]), 2)} {unit} on {short_day(told.on(float(told.day[top])))} (median).",
-        caption=f"Line: median; pale: 90 % band of {told.draws} runs (materials, the model's numbers, weather). Dashed: {number(line)} {unit}.{read}",
+        alt=f"A line with its band: at most {number(float(middle[top]), 2)} {unit} on {short_day(told.on(float(told.day[top])))} (run with everything at its middle).",
+        caption=f"Line: the run with everything at its middle, as in the pictures; pale: 90 % band of {told.draws} runs (materials, the model's "
+        f"numbers, weather; they wake up at different times). Dashed: {number(line)} {unit}.{read}",
         sources=(),
         data=tuple(rows),
-        wide=True,
     )  # fmt: skip

@@ -105,7 +105,9 @@ class Forecast:
     totals : bands over time, shape (3, times): mass_kg, volume_m3, nitrogen_kg, organic_kg, warmest_c, moisture.
     ready : day it is ready; infinite ends mean later than simulated.
     run : the run with everything at its median.
-    hygiene : of the median run; met the share of draws in which all of the matter kept each rule, by rule.
+    n_of_dry : nitrogen of the dry matter at the end.
+    hygiene : of the middle run, by rule; met the share of draws in which all of the matter kept it, probe in which a
+        thermometer in the middle says so, share of the matter that kept it, coldest the longest time of the coldest part.
     """
 
     plan: HeapPlan
@@ -125,6 +127,8 @@ class Forecast:
     met: tuple[float, ...]
     probe: tuple[float, ...]
     share: tuple[Band, ...]
+    coldest: tuple[Band, ...]
+    n_of_dry: Band
     draws: int
 
     def total(self, name: str, unit: str, when: int = -1) -> Band:
@@ -171,16 +175,22 @@ def forecast(
     """
     _refuse(days, draws)
     progress(f"running {draws} heaps")
-    numbers = [dict(one) for one in changes] if changes is not None else drawn_parameters(draws, seed)
-    stuff = stuff_draws(plan.parts, draws, seed, water_kg=plan.water_kg, compost_share=plan.compost_share)
-    weather = normals.draws(plan.start, days, draws, seed)
-    specs = [
-        plan.spec(*one) for one in zip(stuff, weather, (numbers[i % len(numbers)] for i in range(draws)), strict=True)
-    ]
-    run = ensemble(specs, days, CELLS, every_days=0.5)
+    run = ensemble(members(plan, normals, days, draws, seed, changes=changes), days, CELLS, every_days=0.5)
     central = simulate(plan.spec(plan.middle, normals.weather(plan.start, days), centre), days, CELLS, every_days=0.5)
     progress("reading the runs")
     return _read(plan, run, central, tuple(hygiene_rules()) if rules is None else tuple(rules))
+
+
+def members(
+    plan: HeapPlan, normals: Normals, days: int, draws: int, seed: int = 1,
+    *, changes: Sequence[Mapping[str, float]] | None = None,
+) -> list[HeapSpec]:  # fmt: skip
+    """Return the heaps of an ensemble: drawn materials, numbers of the model and weather, the same for the same seed."""
+    numbers = [dict(one) for one in changes] if changes is not None else drawn_parameters(draws, seed)
+    stuff = stuff_draws(plan.parts, draws, seed, water_kg=plan.water_kg, compost_share=plan.compost_share)
+    weather = normals.draws(plan.start, days, draws, seed)
+    drawn = (numbers[i % len(numbers)] for i in range(draws))
+    return [plan.spec(*one) for one in zip(stuff, weather, drawn, strict=True)]
 
 
 def _refuse(days: int, draws: int) -> None:
@@ -233,6 +243,8 @@ def _read(plan: HeapPlan, run: EnsembleRun, central: HeapRun, rules: tuple[Hygie
         met=tuple(float(np.mean([one[r].state == "met" for one in statuses])) for r in range(len(rules))),
         probe=tuple(float(np.mean([one[r].probe for one in statuses])) for r in range(len(rules))),
         share=tuple(band([one[r].share for one in statuses], "1") for r in range(len(rules))),
+        coldest=tuple(band([one[r].coldest_days for one in statuses], "day") for r in range(len(rules))),
+        n_of_dry=band(_nitrogen_kg(run)[:, -1] / run.dry_kg[:, -1].sum(axis=1), "1"),
         draws=len(run.specs),
     )
 
@@ -251,14 +263,18 @@ def _totals(run: EnsembleRun, warmest: Array) -> dict[str, Array]:
     dry = run.dry_kg.sum(axis=2)
     water = (run.dry_kg * run.moisture / (1.0 - run.moisture)).sum(axis=2)
     ash = np.array([one.stuff.ash_dm for one in run.specs])[:, None] * dry[:, :1]
-    nitrogen0 = dry[:, :1] * np.array([one.stuff.n_dm for one in run.specs])[:, None]
-    nitrogen = nitrogen0 - run.accounts[:, :, at.N_AMMONIA] - run.accounts[:, :, at.N_SEEPED]
     given = {
-        "mass_kg": water + dry, "dry_kg": dry, "volume_m3": run.volume_m3.sum(axis=2), "nitrogen_kg": nitrogen,
+        "mass_kg": water + dry, "dry_kg": dry, "volume_m3": run.volume_m3.sum(axis=2), "nitrogen_kg": _nitrogen_kg(run),
         "organic_kg": dry - ash, "warmest_c": warmest, "moisture": water / (water + dry),
     }  # fmt: skip
     shares = {f"{key}_share": value / value[:, :1] for key, value in given.items() if key.endswith(("kg", "m3"))}
     return {key: np.quantile(value, QUANTILES, axis=0) for key, value in {**given, **shares}.items()}
+
+
+def _nitrogen_kg(run: EnsembleRun) -> Array:
+    """Return the nitrogen that the heaps hold, kg, shape (members, times)."""
+    start = run.dry_kg[:, 0].sum(axis=1) * np.array([one.stuff.n_dm for one in run.specs])
+    return np.asarray(start[:, None] - run.accounts[:, :, at.N_AMMONIA] - run.accounts[:, :, at.N_SEEPED])
 
 
 def ready_days(run: EnsembleRun) -> Array:

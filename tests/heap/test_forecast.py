@@ -13,7 +13,9 @@ from loamery.heap.climate import Normals
 from loamery.heap.forecast import Forecast, forecast
 from loamery.heap.matter import Part, fines_of, fullest_kg_m3, middle, stuff_draws
 from loamery.heap.model import simulate
+from loamery.heap.nutrients import foods_left
 from loamery.heap.readiness import cardinal, oxygen_uptake, pools_left, ready_day, stability_limits
+from loamery.heap.remedies import remedies
 from loamery.heap.schedule import search_schedule
 from tests.heap.gardenstuff import HOT, MILD, START, material, part, plan
 
@@ -171,3 +173,26 @@ def test_nothing_to_build_of_is_refused() -> None:
     with pytest.raises(InputError, match="goal"):
         search_schedule(plan(), MILD, 20, goal="glory")
     assert HOT
+
+
+def test_insulation_brings_more_of_a_bin_through_the_heat() -> None:
+    walled = forecast(plan(volume_m3=1.0, shape="bin"), MILD, 40, 8)
+    tried = {one.change: one for one in remedies(walled, MILD)}
+    three_days = next(i for i, one in enumerate(walled.hygiene) if one.rule.hold_days == 3.0)
+    assert next(iter(tried)) == "as planned"
+    assert tried["insulate walls and top"].share[three_days].median > tried["as planned"].share[three_days].median + 0.1
+    assert any("turn it 5 times" in change for change in tried)
+
+
+def test_what_is_left_of_the_plant_food(told: Forecast) -> None:
+    foods = {one.key: one for one in foods_left(told)}
+    assert set(foods) == {"N", "P", "K"}
+    assert foods["N"].end == told.total("nitrogen_kg", "kg")
+    # potassium: 7 % of an open heap is washed out (heap_k_loss), none of a covered one
+    assert foods["K"].end.median / foods["K"].start.median == pytest.approx(0.93, abs=0.02)
+    covered = {one.key: one for one in foods_left(forecast(plan(covered=True), MILD, 10, 3))}
+    assert covered["K"].end == covered["K"].start
+    # 1.5 m3 of the mix: phosphorus by hand from the medians
+    held = sum(one.kg * (1.0 - one.composition.median("moisture")) * one.composition.median("P") for one in HOT)
+    by_hand = held * 1.5 * plan().middle.bulk_density_kg_m3 / sum(one.kg for one in HOT)
+    assert foods["P"].start.median == pytest.approx(by_hand, rel=0.15)

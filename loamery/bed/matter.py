@@ -1,0 +1,264 @@
+"""What a kilogram of material brings to a bed: pools that decay, nitrogen, nutrients, salts, acid or lime."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from loamery.bed.parameters import Parameters
+from loamery.bed.release import Decay, decay_of, salts_of
+from loamery.lab.composition import Composition
+from loamery.reference import coefficient, table
+from loamery.reference.lookup import figure
+from loamery.uncertain import from_range
+from loamery.units import atomic_weight, to_si
+
+Array = NDArray[np.float64]
+POOLS = 3
+"""Fast, slow and resistant."""
+CHARGES = {"Ca": 2, "Mg": 2, "K": 1, "Na": 1, "Cl": -1, "S": -2, "P": -1}
+"""Charge of each element as plants hold it; what cations have over anions is the alkalinity of plant matter."""
+COARSE = ("eggshell",)
+FAST_N_POOR = ("coffee-spent", "coffee-unused", "coffee-chaff")
+NUTRIENTS = ("P", "K", "S", "Ca", "Mg", "Na", "Cl", "B", "Cu", "Zn", "Mn", "Fe", "Mo", "Ni", "Cr", "Cd", "Pb", "As", "Hg", "Se", "Co")  # fmt: skip
+
+
+@dataclass(frozen=True, eq=False)
+class Matter:
+    """What a kilogram as received of one material holds; every array has shape (draws,) or (1,).
+
+    Parameters
+    ----------
+    dry, carbon, organic_n, ammonium_n, nitrate_n : kg per kg.
+    pools : shares of the carbon in the fast, slow and resistant pool, shape (3, draws).
+    pool_n : shares of the organic nitrogen in them.
+    rate_per_day : at 25 °C, shape (3, draws). lag_days : at 25 °C.
+    elements : kg per kg by element, total. salts : soluble salts, kg per kg.
+    alkalinity : of its organic anions, mol of charge per kg. lime : of its carbonate and ash, mol per kg.
+    coarse : its lime dissolves as slowly as crushed shell.
+    ph : of the material itself. density_kg_m3 : as received. p_share : of P that crops can use in the first season.
+    """
+
+    name: str
+    dry: Array
+    carbon: Array
+    organic_n: Array
+    ammonium_n: Array
+    nitrate_n: Array
+    pools: Array
+    pool_n: Array
+    rate_per_day: Array
+    lag_days: Array
+    elements: Mapping[str, Array] = field(default_factory=dict)
+    salts: Array = field(default_factory=lambda: np.zeros(1))
+    alkalinity: Array = field(default_factory=lambda: np.zeros(1))
+    lime: Array = field(default_factory=lambda: np.zeros(1))
+    coarse: bool = False
+    ph: Array = field(default_factory=lambda: np.full(1, 7.0))
+    density_kg_m3: Array = field(default_factory=lambda: np.full(1, 500.0))
+    p_share: float = 0.6
+    sources: tuple[str, ...] = ()
+
+    @property
+    def c_to_n(self) -> Array:
+        """Return the carbon to nitrogen ratio of the whole."""
+        return self.carbon / np.maximum(self.organic_n + self.ammonium_n + self.nitrate_n, 1e-12)
+
+    def first(self, draws: int) -> Matter:
+        """Return the same material with its first draws only; fewer than there are."""
+        names = ("dry", "carbon", "organic_n", "ammonium_n", "nitrate_n", "pools", "pool_n", "rate_per_day", "lag_days",
+                 "salts", "alkalinity", "lime", "ph", "density_kg_m3")  # fmt: skip
+        return replace(
+            self,
+            **{name: getattr(self, name)[..., :draws] for name in names},
+            elements={key: one[..., :draws] for key, one in self.elements.items()},
+        )
+
+
+class StuffLike(Protocol):
+    """What a season's stuff tells of itself, per kilogram as it lies there."""
+
+    @property
+    def name(self) -> str: ...  # noqa: D102
+    @property
+    def kind(self) -> str: ...  # noqa: D102
+    @property
+    def form(self) -> str: ...  # noqa: D102
+    @property
+    def dry(self) -> Array: ...  # noqa: D102
+    @property
+    def carbon(self) -> Array: ...  # noqa: D102
+    @property
+    def n_mineral(self) -> Array: ...  # noqa: D102
+    @property
+    def n_organic(self) -> Array: ...  # noqa: D102
+    @property
+    def p(self) -> Array: ...  # noqa: D102
+    @property
+    def k(self) -> Array: ...  # noqa: D102
+    @property
+    def salts(self) -> Array: ...  # noqa: D102
+    @property
+    def density(self) -> Array: ...  # noqa: D102
+    @property
+    def trace(self) -> Mapping[str, Array]: ...  # noqa: D102
+
+
+def matter_of_stuff(stuff: StuffLike, numbers: Parameters, elements: Mapping[str, Array] | None = None) -> Matter:
+    """Return a season's stuff as the bed model takes it.
+
+    Parameters
+    ----------
+    numbers : draws of the model's coefficients; the stuff's own draws are used up to as many.
+    elements : further elements, kg per kg as it lies there.
+
+    Notes
+    -----
+    Mineral nitrogen of raw material is taken as ammonium, that of compost and castings as nitrate.
+    """
+    n = numbers.draws
+
+    def cut(one: Array) -> Array:
+        return np.array([float(np.median(one))]) if n == 1 else np.asarray(one)[:n]
+
+    raw = stuff.form == "raw"
+    mineral = cut(stuff.n_mineral)
+    held = {"P": stuff.p, "K": stuff.k, **stuff.trace, **(elements or {})}
+    return _matter(
+        stuff.name, stuff.kind, numbers, cut(stuff.dry), cut(stuff.carbon), cut(stuff.n_organic),
+        (mineral if raw else 0.0 * mineral, 0.0 * mineral if raw else mineral),
+        {key: cut(one) for key, one in held.items()}, cut(stuff.salts), cut(stuff.density), None, None,
+    )  # fmt: skip
+
+
+def matter_of(composition: Composition, numbers: Parameters, name: str = "") -> Matter:
+    """Return a raw material as the bed model takes it.
+
+    Parameters
+    ----------
+    composition : of the material, with at least as many draws as `numbers`.
+    """
+    n = numbers.draws
+
+    def draws(key: str) -> Array:
+        return np.array([composition.median(key)]) if n == 1 else composition.draws(key)[:n]
+
+    dry = 1.0 - draws("moisture")
+
+    def held(key: str) -> Array:
+        return np.minimum(draws(key), 1.0) * dry if key in composition else np.zeros_like(dry)
+
+    ammonium, nitrate = held("NH4_N"), held("NO3_N")
+    ec = draws("EC") if "EC" in composition else np.full_like(dry, _default_ec())
+    return _matter(
+        name or composition.material, composition.kind, numbers, dry, held("C"),
+        np.maximum(held("N") - ammonium - nitrate, 0.0), (ammonium, nitrate),
+        {key: held(key) for key in NUTRIENTS if key in composition}, salts_of(ec) * dry, draws("bulk_density"),
+        draws("pH") if "pH" in composition else None, held("CCE") if "CCE" in composition else None,
+    )  # fmt: skip
+
+
+def _default_ec() -> float:
+    one = coefficient("material_ec_default")
+    return to_si(one.value, one.unit)
+
+
+def _matter(
+    name: str, kind: str, numbers: Parameters, dry: Array, carbon: Array, organic_n: Array, mineral: tuple[Array, Array],
+    elements: dict[str, Array], salts: Array, density: Array, ph: Array | None, cce: Array | None,
+) -> Matter:  # fmt: skip
+    decay = decay_of(kind)
+    pools, rates = _pools(kind, decay, numbers)
+    ratio = numbers["bed_fast_n_coffee"] if kind in FAST_N_POOR else np.ones(numbers.draws)
+    lime = _lime(kind, cce, dry)
+    return Matter(
+        name=name,
+        dry=dry,
+        carbon=carbon,
+        organic_n=organic_n,
+        ammonium_n=mineral[0],
+        nitrate_n=mineral[1],
+        pools=pools,
+        pool_n=_pool_nitrogen(pools, ratio),
+        rate_per_day=rates,
+        lag_days=np.full(numbers.draws, decay.lag_days),
+        elements=elements,
+        salts=salts,
+        alkalinity=np.zeros_like(dry) if np.any(lime > 0) else excess_cations(elements, dry),
+        lime=lime,
+        coarse=kind in COARSE,
+        ph=np.full_like(dry, _published_ph(kind)) if ph is None else ph,
+        density_kg_m3=density,
+        p_share=decay.p_share,
+        sources=decay.sources,
+    )
+
+
+def _pools(kind: str, decay: Decay, numbers: Parameters) -> tuple[Array, Array]:
+    """Return shares of carbon and rates of the three pools.
+
+    Notes
+    -----
+    What decays in one season (`decomposed_frac`) is parted into fast and slow as the same material is for a heap; the slow
+    pool has the material's own rate, the fast one `bed_fast_ratio` times it, the rest the rate of resistant matter.
+    """
+    share = from_range("logit", decay.decomposed_low, min(decay.decomposed_high, HIGHEST), decay.decomposed_frac)
+    active = (
+        share.draw(numbers.draws, numbers.seed, "bed decomposed", kind)
+        if numbers.draws > 1
+        else np.array([decay.decomposed_frac])
+    )
+    row = next((one for one in table("heap_pools") if one["slug"] == kind), None)
+    quick = float(row["fast"]) / (float(row["fast"]) + float(row["slow"])) if row else 0.0
+    fast = active * quick
+    slow_rate = np.full(numbers.draws, decay.rate_per_day)
+    resistant = np.minimum(numbers["bed_residual_rate"], slow_rate)
+    pools = np.stack([fast, active - fast, 1.0 - active])
+    return pools, np.stack([slow_rate * numbers["bed_fast_ratio"], slow_rate, resistant])
+
+
+HIGHEST = 0.99
+
+
+def _pool_nitrogen(pools: Array, fast_ratio: ArrayLike) -> Array:
+    """Return shares of nitrogen in the pools: the fast pool has `fast_ratio` of the mean, the others share the rest."""
+    fast = pools[0] * np.asarray(fast_ratio)
+    rest = (1.0 - fast) / np.maximum(pools[1] + pools[2], 1e-12)
+    return np.stack([fast, pools[1] * rest, pools[2] * rest])
+
+
+def _lime(kind: str, cce: Array | None, dry: Array) -> Array:
+    """Return the alkalinity of carbonate and ash, mol per kg as received; 2 mol for each mol of calcium carbonate."""
+    mineral = next(row["group"] for row in table("materials") if row["slug"] == kind) in ("mineral", "other")
+    if cce is None and mineral and (found := figure("material_values", kind, "CCE")) is not None:
+        cce = to_si(found.value, found.unit) * dry
+    if cce is None:
+        return np.zeros_like(dry)
+    return cce / coefficient("caco3_per_mol_acid").value
+
+
+def excess_cations(elements: Mapping[str, Array], like: Array) -> Array:
+    """Return the alkalinity of plant matter: cations over anions, mol of charge per kg.
+
+    Parameters
+    ----------
+    elements : kg per kg. like : an array of the shape wanted.
+
+    Source
+    ------
+    Ca + Mg + K + Na - Cl - S - P (Naramabuye & Haynes 2006: ash alkalinity predicts the liming effect best).
+    """
+    total = np.zeros_like(like)
+    for key, charge in CHARGES.items():
+        if key in elements:
+            total = total + charge * elements[key] / to_si(atomic_weight(key), "g")
+    return total
+
+
+def _published_ph(kind: str) -> float:
+    found = figure("material_values", kind, "pH")
+    return found.value if found else 7.0

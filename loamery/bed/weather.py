@@ -1,0 +1,140 @@
+"""Weather as a bed feels it: daily temperature and rain, from monthly normals or from records."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from loamery.bed.water import hargreaves, sun_above_air
+from loamery.errors import InputError
+from loamery.reference import coefficient
+from loamery.uncertain import scores
+
+Array = NDArray[np.float64]
+MONTHS, YEAR_DAYS = 12, 365.25
+LIMITS = {"temperature": (-60.0, 60.0, "°C"), "rain": (0.0, 1000.0, "mm a day"), "span": (0.0, 45.0, "K")}
+
+
+@dataclass(frozen=True, eq=False)
+class BedWeather:
+    """Daily weather, every array of shape (days, draws) with one draw for all when weather is not drawn.
+
+    Parameters
+    ----------
+    temp_c : mean air temperature. rain_mm : a day. asked_mm : reference evapotranspiration a day.
+    """
+
+    temp_c: Array
+    rain_mm: Array
+    asked_mm: Array
+
+    @property
+    def days(self) -> int:
+        """Return how many days it covers."""
+        return int(self.temp_c.shape[0])
+
+    @property
+    def weeks(self) -> int:
+        """Return how many whole weeks it covers."""
+        return self.days // 7
+
+    def weekly_temp_c(self) -> Array:
+        """Return the mean air temperature of each whole week, shape (weeks, draws)."""
+        return np.asarray(self.temp_c[: 7 * self.weeks].reshape(self.weeks, 7, -1).mean(axis=1))
+
+
+def daily_weather(
+    start: date, temp_c: ArrayLike, rain_mm: ArrayLike, span_k: ArrayLike | None = None,
+    latitude_deg: float | None = None, asked_mm: ArrayLike | None = None,
+) -> BedWeather:  # fmt: skip
+    """Return weather from daily values.
+
+    Parameters
+    ----------
+    temp_c, rain_mm : shape (days,) or (days, draws).
+    span_k : highest less lowest temperature; coefficient ``bed_day_night_span`` when None.
+    latitude_deg : of the place; coefficient ``bed_latitude`` when None.
+    asked_mm : reference evapotranspiration where it is known; else Hargreaves.
+
+    Raises
+    ------
+    InputError : missing or impossible values, or series of different length.
+    """
+    temp, rain = _column(temp_c), _column(rain_mm)
+    span = _column(coefficient("bed_day_night_span").value if span_k is None else span_k)
+    if rain.shape[0] not in (1, temp.shape[0]) or span.shape[0] not in (1, temp.shape[0]):
+        raise InputError(
+            f"{rain.shape[0]} days of rain, {temp.shape[0]} of temperature", expected="one value for each day",
+            remedy="fill the gaps or cut the records to the same days",
+        )  # fmt: skip
+    for name, one in (("temperature", temp), ("rain", rain), ("span", span)):
+        _sound(name, one)
+    latitude = coefficient("bed_latitude").value if latitude_deg is None else latitude_deg
+    numbers = np.array([(start + timedelta(days=day)).timetuple().tm_yday for day in range(temp.shape[0])])
+    sun = sun_above_air(latitude, numbers)[:, None]
+    asked = hargreaves(temp - 0.5 * span, temp + 0.5 * span, sun) if asked_mm is None else _column(asked_mm)
+    shape = np.broadcast_shapes(temp.shape, rain.shape, asked.shape)
+    return BedWeather(*(np.ascontiguousarray(np.broadcast_to(one, shape)) for one in (temp, rain, asked)))
+
+
+def _column(values: ArrayLike) -> Array:
+    array = np.asarray(values, dtype=np.float64)
+    return array.reshape(-1, 1) if array.ndim < 2 else array
+
+
+def _sound(name: str, column: Array) -> None:
+    low, high, unit = LIMITS[name]
+    bad = np.argwhere(~(np.isfinite(column) & (column >= low) & (column <= high)))
+    if bad.size:
+        day, draw = bad[0]
+        raise InputError(
+            f"{name} of day {day + 1}: {column[day, draw]:g}", expected=f"{low:g} to {high:g} {unit}",
+            remedy="correct the record, or fill a missing day from its neighbours",
+        )  # fmt: skip
+
+
+def normal_weather(
+    mean_temp_c: Sequence[float], rain_mm: Sequence[float], start: date, days: int, draws: int = 1, seed: int = 1,
+    latitude_deg: float | None = None,
+) -> BedWeather:  # fmt: skip
+    """Return daily weather from monthly normals, January first.
+
+    Parameters
+    ----------
+    mean_temp_c, rain_mm : of each month. draws : 1 gives the normals without departures.
+
+    Notes
+    -----
+    Temperature runs straight between the middles of months. Rain falls on some days only, for water that drizzles
+    every day would never drain; with draws each has its own days, its own season's departure in warmth and rain.
+
+    Raises
+    ------
+    InputError : not twelve months of either.
+    """
+    if len(mean_temp_c) != MONTHS or len(rain_mm) != MONTHS:
+        raise InputError(
+            f"{len(mean_temp_c)} monthly temperatures and {len(rain_mm)} of rain", expected="twelve of each",
+            remedy="give the normals of all months, January first",
+        )  # fmt: skip
+    numbers = [(start + timedelta(days=day)).timetuple().tm_yday for day in range(days)]
+    middles = (np.arange(MONTHS) + 0.5) * YEAR_DAYS / MONTHS
+    temp = np.interp(numbers, middles, mean_temp_c, period=YEAR_DAYS)[:, None]
+    rain = np.interp(numbers, middles, np.asarray(rain_mm) * MONTHS / YEAR_DAYS, period=YEAR_DAYS)[:, None]
+    if draws > 1:
+        temp = temp + coefficient("bed_season_sd").value * scores(draws, seed, "bed weather", "warmth")
+        rain = rain * np.exp(coefficient("bed_rain_sd").value * scores(draws, seed, "bed weather", "rain"))
+    return daily_weather(start, temp, _showers(np.broadcast_to(rain, temp.shape), seed), None, latitude_deg)
+
+
+def _showers(rain_mm: Array, seed: int) -> Array:
+    """Return rain on some days only, with the same sum over the whole time as the smooth rain."""
+    rng = np.random.default_rng([seed, 53])
+    wet = coefficient("bed_wet_days").value
+    falls = np.where(rng.random(rain_mm.shape) < wet, rng.exponential(1.0, rain_mm.shape), 0.0) * rain_mm
+    scale = rain_mm.sum(axis=0) / np.maximum(falls.sum(axis=0), 1e-12)
+    return np.asarray(np.minimum(falls * scale, LIMITS["rain"][1]))

@@ -83,29 +83,64 @@ class StuffLike(Protocol):
     """What a season's stuff tells of itself, per kilogram as it lies there."""
 
     @property
-    def name(self) -> str: ...  # noqa: D102
+    def name(self) -> str:
+        """Return what people call it."""
+        ...
+
     @property
-    def kind(self) -> str: ...  # noqa: D102
+    def kind(self) -> str:
+        """Return the slug of the reference material whose decay it follows."""
+        ...
+
     @property
-    def form(self) -> str: ...  # noqa: D102
+    def form(self) -> str:
+        """Return raw, compost or castings."""
+        ...
+
     @property
-    def dry(self) -> Array: ...  # noqa: D102
+    def dry(self) -> Array:
+        """Return dry matter."""
+        ...
+
     @property
-    def carbon(self) -> Array: ...  # noqa: D102
+    def carbon(self) -> Array:
+        """Return carbon."""
+        ...
+
     @property
-    def n_mineral(self) -> Array: ...  # noqa: D102
+    def n_mineral(self) -> Array:
+        """Return mineral nitrogen."""
+        ...
+
     @property
-    def n_organic(self) -> Array: ...  # noqa: D102
+    def n_organic(self) -> Array:
+        """Return organic nitrogen."""
+        ...
+
     @property
-    def p(self) -> Array: ...  # noqa: D102
+    def p(self) -> Array:
+        """Return phosphorus."""
+        ...
+
     @property
-    def k(self) -> Array: ...  # noqa: D102
+    def k(self) -> Array:
+        """Return potassium."""
+        ...
+
     @property
-    def salts(self) -> Array: ...  # noqa: D102
+    def salts(self) -> Array:
+        """Return soluble salts."""
+        ...
+
     @property
-    def density(self) -> Array: ...  # noqa: D102
+    def density(self) -> Array:
+        """Return kg per m3."""
+        ...
+
     @property
-    def trace(self) -> Mapping[str, Array]: ...  # noqa: D102
+    def trace(self) -> Mapping[str, Array]:
+        """Return trace elements by name."""
+        ...
 
 
 def matter_of_stuff(stuff: StuffLike, numbers: Parameters, elements: Mapping[str, Array] | None = None) -> Matter:

@@ -22,9 +22,14 @@ class GivenMatter(Protocol):
     """A material and the way it is given."""
 
     @property
-    def matter(self) -> Matter: ...  # noqa: D102
+    def matter(self) -> Matter:
+        """Return what a kilogram brings."""
+        ...
+
     @property
-    def on_surface(self) -> bool: ...  # noqa: D102
+    def on_surface(self) -> bool:
+        """Tell whether it is left lying on the bed."""
+        ...
 
 
 def portions_of(portions: Sequence[GivenMatter], numbers: Parameters, draws: int) -> Portions:

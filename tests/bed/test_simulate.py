@@ -62,7 +62,7 @@ def test_nitrogen_carbon_water_and_salt_are_conserved(
 def test_protons_are_conserved() -> None:
     """What acid the soil got is what its nitrogen became: nitrate less ammonium, in store and gone, beyond what came."""
     run = simulate_bed(
-        [portion("litter-broiler", True), portion("coffee-spent")], dose((3, 1.0), (9, 2.0), portions=2), soil(), weather(),
+        [portion("litter-broiler-breeder", True), portion("coffee-spent")], dose((3, 1.0), (9, 2.0), portions=2), soil(), weather(),
         bare(7 * WEEKS), numbers(),
     )  # fmt: skip
     stock, flow = run.stock, run.flow
@@ -123,8 +123,8 @@ def test_a_crop_takes_what_it_needs_where_there_is_plenty() -> None:
 
 
 def test_ammonium_left_on_top_is_lost_to_the_air() -> None:
-    top = simulate_bed([portion("litter-broiler", True)], dose((8, 1.0)), soil(), weather(), None, numbers())
-    inside = simulate_bed([portion("litter-broiler")], dose((8, 1.0)), soil(), weather(), None, numbers())
+    top = simulate_bed([portion("litter-broiler-breeder", True)], dose((8, 1.0)), soil(), weather(), None, numbers())
+    inside = simulate_bed([portion("litter-broiler-breeder")], dose((8, 1.0)), soil(), weather(), None, numbers())
     assert float(top.flow["volatilised"].sum()) > 0.0
     assert float(inside.flow["volatilised"].sum()) == 0.0
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from loamery import __version__
+from loamery.cli.options import GardenFolder, Json, Units, UnitSystem
+from loamery.cli.trial import trial
 
 app = typer.Typer(
     name="loamery",
@@ -18,18 +19,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-
-
-class UnitSystem(StrEnum):
-    """What people see."""
-
-    metric = "metric"
-    us = "us"
-
-
-GardenFolder = Annotated[Path, typer.Argument(help="garden folder, as `loamery init` writes it", metavar="GARDEN")]
-Json = Annotated[bool, typer.Option("--json", help="print one JSON document and nothing else")]
-Units = Annotated[UnitSystem | None, typer.Option(help="units shown; the garden's own when left out")]
+app.add_typer(trial, name="trial")
 
 
 def _version(wanted: bool) -> None:

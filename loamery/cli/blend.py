@@ -15,7 +15,7 @@ from loamery.units import from_si, show, to_si
 if TYPE_CHECKING:
     from loamery.blend.ingredient import Ingredient
     from loamery.blend.result import BlendResult
-    from loamery.cli.app import UnitSystem
+    from loamery.cli.options import UnitSystem
     from loamery.garden.model import Garden
     from loamery.lab.composition import Composition
 

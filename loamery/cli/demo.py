@@ -11,7 +11,7 @@ from loamery.cli.season import print_plan
 from loamery.cli.show import console, literal, print_json, working
 
 if TYPE_CHECKING:
-    from loamery.cli.app import UnitSystem
+    from loamery.cli.options import UnitSystem
 
 
 def run(into: Path, units: UnitSystem | None, json: bool) -> None:

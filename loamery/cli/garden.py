@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from loamery.cli.show import console, literal, print_json
 
 if TYPE_CHECKING:
-    from loamery.cli.app import UnitSystem
+    from loamery.cli.options import UnitSystem
     from loamery.garden.model import Garden
 
 

@@ -16,7 +16,7 @@ from loamery.evidence.heap_tables import temp_text
 from loamery.units import show
 
 if TYPE_CHECKING:
-    from loamery.cli.app import UnitSystem
+    from loamery.cli.options import UnitSystem
     from loamery.finding import Finding
     from loamery.garden.model import Garden
     from loamery.heap.calibrate import Calibration

@@ -14,7 +14,7 @@ from loamery.errors import InputError, Where
 from loamery.units import show
 
 if TYPE_CHECKING:
-    from loamery.cli.app import UnitSystem
+    from loamery.cli.options import UnitSystem
     from loamery.finding import Band, Finding
     from loamery.garden.model import Garden
     from loamery.heap.matter import Part

@@ -11,7 +11,7 @@ from loamery.cli.show import console, literal, print_json, working
 from loamery.errors import InputError, Where
 
 if TYPE_CHECKING:
-    from loamery.cli.app import UnitSystem
+    from loamery.cli.options import UnitSystem
     from loamery.garden.model import Garden
     from loamery.season.plan import SeasonPlan
 
@@ -24,7 +24,7 @@ def run(
     """Write the report of a garden and say where it is."""
     from loamery.season import plan_season
 
-    formats = _formats(format)
+    formats = formats_of(format)
     target = into or garden / "report"
     opened = open_garden(garden, units)
     with working(json) as tell:
@@ -39,7 +39,13 @@ def run(
         console().print(literal(path))
 
 
-def _formats(given: str) -> tuple[str, ...]:
+def formats_of(given: str) -> tuple[str, ...]:
+    """Return the formats of an option.
+
+    Raises
+    ------
+    InputError : one is not known, or there is none.
+    """
     wanted = tuple(part.strip() for part in given.split(",") if part.strip())
     if not wanted or any(one not in FORMATS for one in wanted):
         raise InputError(

@@ -11,7 +11,7 @@ from loamery.cli.show import console, literal, number, print_findings, print_jso
 from loamery.units import show, to_si
 
 if TYPE_CHECKING:
-    from loamery.cli.app import UnitSystem
+    from loamery.cli.options import UnitSystem
     from loamery.season.plan import Action, BedPlan, SeasonPlan
 
 MOST_FINDINGS = 12

@@ -42,6 +42,12 @@ PAGE_OF = {
     "heap": "heap.md",
     "mulch": "mulch.md",
     "worms": "worms.md",
+    "trial lay-out": "trials.md",
+    "trial power": "trials.md",
+    "trial enter": "trials.md",
+    "trial analyse": "trials.md",
+    "trial seedlings": "trials.md",
+    "trial self-heating": "trials.md",
 }
 CODE = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)+|airy")
 NAME = re.compile(r"[A-Za-z][A-Za-z0-9]*(?:_[A-Za-z0-9]+)+")
@@ -64,7 +70,12 @@ def in_backticks(page: Path) -> set[str]:
 
 @cache
 def commands() -> dict[str, Any]:
-    return dict(typer.main.get_command(app).commands)  # type: ignore[attr-defined]
+    """Return every command by its words; a group gives the commands in it."""
+    found: dict[str, Any] = {}
+    for name, one in typer.main.get_command(app).commands.items():  # type: ignore[attr-defined]
+        inner = getattr(one, "commands", None)
+        found |= {name: one} if inner is None else {f"{name} {each}": command for each, command in inner.items()}
+    return found
 
 
 def test_every_command_has_a_page():
@@ -301,6 +312,21 @@ def test_every_key_of_the_heap_mulch_and_worm_documents_is_documented(tmp_path: 
     for page, one in (("heap.md", heap), ("mulch.md", mulch), ("worms.md", worms)):
         assert not undocumented(page, one)
         assert f"`{one['format']}`" in text_of(page)
+
+
+def test_every_key_of_the_trial_documents_is_documented(tmp_path: Path):
+    write_starter(tmp_path / "garden")
+    laid = command_json("trial", "lay-out", "garden", "mulch", "--treatment", "a", "--treatment", "b", "--blocks", "3", "--format", "html", folder=tmp_path)  # fmt: skip
+    rows = [f"{one['id']},2027-07-0{one['block']},{3 + at % 4}" for at, one in enumerate(laid.pop("trial")["plots"])]
+    (tmp_path / "in.csv").write_text("plot,measured_on,value\n" + "\n".join(rows) + "\n", encoding="utf-8")
+    entered = command_json("trial", "enter", "garden", "mulch", "in.csv", folder=tmp_path)
+    found = command_json("trial", "analyse", "garden", "mulch", "--format", "html", folder=tmp_path)
+    power = command_json("trial", "power", "--blocks", "3", folder=tmp_path)
+    (tmp_path / "warm.csv").write_text("day,temp_c,room_c\n0,20,20\n3,41,20\n6,24,20\n", encoding="utf-8")
+    home = command_json("trial", "self-heating", "warm.csv", folder=tmp_path)
+    for one in (laid, entered, found, power, home):
+        assert not undocumented("trials.md", one)
+        assert f"`{one['format']}`" in text_of("trials.md")
 
 
 def test_keys_of_the_short_documents_are_documented(tmp_path: Path):

@@ -1,0 +1,225 @@
+"""Charts of a trial: the map of its plots to scale, what was read, and the differences with their intervals."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
+
+from loamery.evidence.chart import Chart, make_chart
+from loamery.evidence.palette import ACCENT, INK, LINE, MIST, SOFT, Swatch, swatches
+from loamery.trials.analyse import Analysis
+from loamery.trials.design import DESIGN_WORDS, Trial
+from loamery.words import NBSP, number, range_text
+
+WIDTH = 620
+HEAD_M = 0.55
+"""Room above each bed on the map for its name, m at the map's scale."""
+MEAN_DROP = 20
+"""The mean of a treatment is drawn so far below its plots, px."""
+LABEL_LETTERS = 20
+"""Labels of treatments are broken into lines of about so many letters, so that a chart fits a phone."""
+
+
+def treatment_swatches(trial: Trial) -> dict[str, Swatch]:
+    """Return how each treatment is shown, lettered A, B, C in the order of the trial."""
+    looks = swatches([(one.id, one.name) for one in trial.treatments])
+    return {key: replace(one, letters=chr(ord("A") + at % 26)) for at, (key, one) in enumerate(looks.items())}
+
+
+def map_chart(trial: Trial, bed_names: dict[str, str]) -> Chart:
+    """Return the beds with their plots to scale, each in the colour and letters of its treatment."""
+    import altair as alt
+
+    looks = treatment_swatches(trial)
+    plots, beds = list(_plot_rows(trial, looks)), list(_bed_rows(trial, bed_names))
+    longest = max(one.length_m for one in trial.beds)
+    height_m = sum(one.width_m + _head_m(trial) for one in trial.beds)
+    scale_px = WIDTH / longest
+    x = alt.Scale(domain=[0.0, longest], nice=False)
+    y = alt.Scale(domain=[0.0, height_m], nice=False, reverse=True)
+    base, ground = alt.Chart(alt.Data(values=plots)), alt.Chart(alt.Data(values=beds))
+
+    def box(chart: Any, **mark: Any) -> Any:
+        return chart.mark_rect(**mark).encode(
+            x=alt.X("x:Q", scale=x, axis=alt.Axis(title="metres along the bed", orient="bottom", grid=False, tickCount=6)),
+            x2="x2", y=alt.Y("y:Q", scale=y, axis=None), y2="y2",
+        )  # fmt: skip
+
+    def words(chart: Any, text: str, y_at: str, **mark: Any) -> Any:
+        return chart.mark_text(**mark).encode(x=alt.X("middle:Q", scale=x), y=alt.Y(f"{y_at}:Q", scale=y), text=text)
+
+    layers = [
+        box(ground, fill=MIST, stroke=SOFT, strokeWidth=1),
+        box(base, stroke="#ffffff", strokeWidth=1).encode(color=alt.Color("colour:N", scale=None)),
+        ground.mark_text(align="left", baseline="bottom", dy=-4, fontSize=12, fontWeight="bold").encode(
+            x=alt.value(0), y=alt.Y("y:Q", scale=y), text="name:N"
+        ),
+        words(base, "letters:N", "upper", fontSize=15, fontWeight="bold").encode(color=alt.Color("ink:N", scale=None)),
+        words(base, "plot:N", "lower", fontSize=11).encode(color=alt.Color("ink:N", scale=None)),
+    ]
+    told = "; ".join(f"{looks[one.id].letters} {one.name}" for one in trial.treatments)
+    listed = "; ".join(f"{one.id} {looks[one.treatment].letters}" for one in trial.plots)
+    return make_chart(
+        alt.layer(*layers), width=WIDTH, height=height_m * scale_px, key=f"map-{trial.trial.name}",
+        title=f"Plots, {DESIGN_WORDS[trial.trial.design]}",
+        alt=f"Map of {len(trial.plots)} plots on {len(trial.beds)} beds. {told}. Plots: {listed}.",
+        caption=f"To scale. Number: block and place; letters: treatment ({told}). Drawn by lot with seed {trial.trial.seed}. "
+        "Grey: strips that get no treatment. Put a stake with the number on each plot before anything is spread.",
+        sources=(), data=tuple(_map_csv(trial)), wide=True,
+    )  # fmt: skip
+
+
+def _head_m(trial: Trial) -> float:
+    longest = max(one.length_m for one in trial.beds)
+    return max(HEAD_M, 26.0 * longest / WIDTH)
+
+
+def _tops(trial: Trial) -> dict[str, float]:
+    tops, at = {}, 0.0
+    for one in trial.beds:
+        at += _head_m(trial)
+        tops[one.id] = at
+        at += one.width_m
+    return tops
+
+
+def _bed_rows(trial: Trial, names: dict[str, str]) -> Iterator[dict[str, Any]]:
+    tops = _tops(trial)
+    for one in trial.beds:
+        size = f"{number(one.length_m, 3)} × {number(one.width_m, 3)} m"
+        yield {"name": f"{names.get(one.id, one.id)}, {size}", "x": 0.0, "x2": one.length_m, "y": tops[one.id], "y2": tops[one.id] + one.width_m}  # fmt: skip
+
+
+def _plot_rows(trial: Trial, looks: dict[str, Swatch]) -> Iterator[dict[str, Any]]:
+    tops = _tops(trial)
+    for one in trial.plots:
+        look, top = looks[one.treatment], tops[one.bed]
+        yield {
+            "plot": one.id, "letters": look.letters, "colour": look.colour, "ink": look.on_colour,
+            "x": one.x_m, "x2": one.x_m + one.length_m, "y": top, "y2": top + one.width_m,
+            "middle": one.x_m + one.length_m / 2, "upper": top + 0.36 * one.width_m, "lower": top + 0.72 * one.width_m,
+        }  # fmt: skip
+
+
+def _map_csv(trial: Trial) -> Iterator[dict[str, object]]:
+    for one in trial.plots:
+        yield {**one.model_dump(), "area_m2": one.area_m2}
+
+
+def wrapped(text: str) -> str:
+    """Return a label with marks where it breaks into lines."""
+    return "|".join(textwrap.wrap(text, LABEL_LETTERS))
+
+
+def _name_axis(field: str, order: list[str]) -> Any:
+    import altair as alt
+
+    axis = alt.Axis(
+        title=None,
+        ticks=False,
+        domain=False,
+        labelColor=INK,
+        labelFontSize=12,
+        labelLimit=150,
+        labelExpr="split(datum.label, '|')",
+    )
+    return alt.Y(f"{field}:N", sort=order, axis=axis)
+
+
+def readings_chart(found: Analysis) -> Chart:
+    """Return every plot as the number of its block, and each treatment's mean with its 90 % interval."""
+    import altair as alt
+
+    trial, frame = found.trial, found.frame
+    dots = _dots(found)
+    means = [
+        {"treatment": wrapped(trial.treatment(key).name), "mean": band.median, "low": band.low, "high": band.high}
+        for key, band in zip(frame.keys, found.mean_bands, strict=False)
+    ]
+    y = _name_axis("treatment", [wrapped(one.name) for one in trial.treatments])
+    x = alt.X("value:Q", title=f"{trial.trial.measured}, {frame.unit}", axis=alt.Axis(tickCount=5))
+    middle = alt.Chart(alt.Data(values=means))
+    layers = [
+        middle.mark_rule(strokeWidth=9, color=LINE, yOffset=MEAN_DROP).encode(y=y, x=alt.X("low:Q"), x2="high"),
+        middle.mark_tick(thickness=3, size=16, color=INK, yOffset=MEAN_DROP).encode(y=y, x="mean:Q"),
+    ]
+    rows = sorted({int(one["row"]) for one in dots})
+    for row in rows:
+        mine = alt.Chart(alt.Data(values=[one for one in dots if one["row"] == row]))
+        drop = 34.0 * (row - rows[0] + 0.5) / len(rows) - 26.0
+        layers.append(
+            mine.mark_text(fontSize=12, fontWeight="bold", dy=drop).encode(
+                y=y, x=x, text="block:N", color=alt.Color("colour:N", scale=None)
+            )
+        )
+    told = "; ".join(
+        f"{trial.treatment(key).name} {number(one.median, 3)}"
+        for key, one in zip(frame.keys, found.mean_bands, strict=False)
+    )
+    return make_chart(
+        alt.layer(*layers), width=250, height=alt.Step(62), key=f"readings-{trial.trial.name}",
+        title=f"{trial.trial.measured.capitalize()} of every plot",
+        alt=f"Means in {frame.unit}: {told}." if told else f"{len(dots)} plots with readings; no means are given.",
+        caption=f"Each figure is one plot and names its block. Black: mean of the treatment; grey: its 90{NBSP}% interval.",
+        sources=(), data=tuple({key: value for key, value in one.items() if key not in ("colour", "row")} for one in dots),
+    )  # fmt: skip
+
+
+def _dots(found: Analysis) -> list[dict[str, Any]]:
+    """Return one row for each plot; `row` says how far down within its treatment it is written."""
+    looks = treatment_swatches(found.trial)
+    plots = {one.id: one for one in found.trial.plots}
+    seen: dict[str, int] = {}
+    out = []
+    for plot, value in zip(found.frame.plots, found.frame.values, strict=True):
+        one = plots[plot]
+        seen[one.treatment] = seen.get(one.treatment, 0) + 1
+        row = one.block if found.frame.blocked else seen[one.treatment]
+        out.append(
+            {"plot": plot, "block": str(row), "treatment": wrapped(looks[one.treatment].name), "value": float(value),
+             "colour": _dark(looks[one.treatment].colour), "row": row}
+        )  # fmt: skip
+    return out
+
+
+def _dark(colour: str) -> str:
+    """Return a colour dark enough to read as a figure on white."""
+    parts = [int(colour[at : at + 2], 16) for at in (1, 3, 5)]
+    factor = min(1.0, 330.0 / max(sum(parts), 1))
+    return "#" + "".join(f"{int(one * factor):02x}" for one in parts)
+
+
+def effects_chart(found: Analysis) -> Chart:
+    """Return each difference with its 90 % interval against the line of no difference."""
+    import altair as alt
+
+    told = {id(one) for one in found.found}
+    rows = [
+        {
+            "pair": f"{wrapped(found.trial.treatment(one.treatment).name)}|{wrapped('less ' + found.trial.treatment(one.reference).name)}",
+            "difference": one.difference.median, "low": one.difference.low, "high": one.difference.high,
+            "percent": one.percent.median, "p": one.p, "ink": ACCENT if id(one) in told else SOFT,
+            "printed": f"{'+' if one.difference.median > 0 else ''}{number(one.difference.median, 2)}  ({range_text(one.difference)})",
+        }
+        for one in found.effects
+    ]  # fmt: skip
+    y = _name_axis("pair", [str(one["pair"]) for one in rows])
+    base = alt.Chart(alt.Data(values=rows))
+    colour = alt.Color("ink:N", scale=None)
+    layers = [
+        alt.Chart(alt.Data(values=[{"none": 0.0}])).mark_rule(color=INK, strokeDash=[4, 3]).encode(x=alt.X("none:Q")),
+        base.mark_rule(strokeWidth=3).encode(y=y, x=alt.X("low:Q", title=f"difference in {found.trial.trial.measured}, {found.frame.unit}", axis=alt.Axis(tickCount=4)),
+            x2="high", color=colour),
+        base.mark_point(filled=True, size=90, opacity=1).encode(y=y, x="difference:Q", color=colour),
+        base.mark_text(dy=-13, fontSize=12).encode(y=y, x="difference:Q", text="printed:N", color=colour),
+    ]  # fmt: skip
+    return make_chart(
+        alt.layer(*layers), width=240, height=alt.Step(56), key=f"differences-{found.trial.trial.name}",
+        title="Differences between treatments",
+        alt="; ".join(f"{str(one['pair']).replace('|', ' ')}: {one['printed']}" for one in rows) + f" {found.frame.unit}.",
+        caption=f"Dot: difference; line: its own 90{NBSP}% interval; dashed: no difference. Green: told apart from chance, all comparisons judged "
+        "together; grey: not told apart.",
+        sources=("HOTHORN08",), data=tuple({**{key: value for key, value in one.items() if key not in ("ink", "printed")}, "pair": str(one["pair"]).replace("|", " ")} for one in rows),
+    )  # fmt: skip

@@ -1,0 +1,139 @@
+"""What a trial can see: power, plots needed, and the smallest difference found in most such trials."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from loamery.errors import InputError, Where
+from loamery.reference import coefficient
+from loamery.trials.compare import LargestT, contrasts
+from loamery.trials.design import Design
+
+MOST_BLOCKS = 200
+MOST_RATIO = 200.0
+"""Differences are looked for up to so many standard deviations: two treatments in two blocks need more than a hundred."""
+
+
+@dataclass(frozen=True)
+class Layout:
+    """The size of a trial.
+
+    Parameters
+    ----------
+    treatments : how many, the control counted.
+    blocks : how many, or how often each treatment stands where there are none.
+    control : whether each is compared with a control only; else every two are.
+    """
+
+    treatments: int
+    blocks: int
+    design: Design = "complete_blocks"
+    control: bool = True
+
+    @property
+    def df_error(self) -> int:
+        """Return the degrees of freedom left for the error."""
+        within = self.treatments * (self.blocks - 1)
+        return within - (self.blocks - 1) if self.design == "complete_blocks" else within
+
+    @property
+    def plots(self) -> int:
+        """Return the number of plots."""
+        return self.treatments * self.blocks
+
+
+def critical_t(layout: Layout, alpha: float | None = None) -> float:
+    """Return the |t| a comparison must pass, all comparisons of the trial judged together."""
+    keys = [str(one) for one in range(layout.treatments)]
+    rows = contrasts(keys, keys[0] if layout.control else "")
+    return LargestT(rows @ rows.T, layout.df_error).critical(
+        coefficient("trial_alpha").value if alpha is None else alpha
+    )
+
+
+def power_of_pair(layout: Layout, difference: float, cv: float, critical: float | None = None) -> float:
+    """Return the chance that one comparison is found.
+
+    Parameters
+    ----------
+    difference : true difference as a share of the mean.
+    cv : spread between plots treated alike, within a block, as a share of the mean.
+    critical : |t| to pass; by default that of all comparisons judged together.
+
+    Returns
+    -------
+    Probability, from the noncentral t with df_error degrees of freedom and noncentrality (difference/cv) sqrt(blocks/2).
+    """
+    _check(difference, cv)
+    return _power(layout, difference / cv, critical_t(layout) if critical is None else critical)
+
+
+def _power(layout: Layout, ratio: float, critical: float) -> float:
+    """Return the chance that a difference of so many standard deviations is found."""
+    from scipy.stats import nct
+
+    shift = ratio * math.sqrt(layout.blocks / 2.0)
+    if shift > critical + 40.0:  # far beyond any doubt; the tails are not computed there
+        return 1.0
+    upper, lower = nct.sf(critical, layout.df_error, shift), nct.cdf(-critical, layout.df_error, shift)
+    return float(np.clip(np.nan_to_num(upper, nan=1.0) + np.nan_to_num(lower, nan=0.0), 0.0, 1.0))
+
+
+def power_of_f(layout: Layout, f_squared: float, alpha: float) -> float:
+    """Return the chance that the analysis of variance finds any difference among the treatments.
+
+    Parameters
+    ----------
+    f_squared : variance of the treatment means over the variance between plots (Cohen's f, squared).
+
+    Source
+    ------
+    Noncentral F with noncentrality blocks x treatments x f_squared.
+    """
+    from scipy.stats import f, ncf
+
+    between = layout.treatments - 1
+    limit = f.ppf(1.0 - alpha, between, layout.df_error)
+    return float(ncf.sf(limit, between, layout.df_error, layout.plots * f_squared))
+
+
+def blocks_needed(layout: Layout, difference: float, cv: float, power: float | None = None) -> int | None:
+    """Return the fewest blocks with which a difference is found in most such trials, None beyond 200."""
+    wanted = coefficient("trial_power_wanted").value if power is None else power
+
+    def enough(blocks: int) -> bool:
+        return power_of_pair(replace(layout, blocks=blocks), difference, cv) >= wanted
+
+    low, high = 1, 2
+    while not enough(high):
+        low, high = high, 2 * high
+        if low >= MOST_BLOCKS:
+            return None
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if enough(middle) else (middle, high)
+    return high
+
+
+def detectable(layout: Layout, cv: float, power: float | None = None) -> float:
+    """Return the smallest difference, as a share of the mean, found in most such trials."""
+    from scipy.optimize import brentq
+
+    wanted = coefficient("trial_power_wanted").value if power is None else power
+    critical = critical_t(layout)
+    return cv * float(brentq(lambda ratio: _power(layout, ratio, critical) - wanted, 1e-3, MOST_RATIO, xtol=1e-4))
+
+
+def _check(difference: float, cv: float) -> None:
+    if not 0.0 < difference <= 20.0:
+        raise InputError(
+            f"{difference:g}", where=Where(column="--difference"), expected="a difference above 0 % and at most 2000 %",
+            remedy="for example 20",
+        )  # fmt: skip
+    if not 0.0 < cv <= 3.0:
+        raise InputError(
+            f"{cv:g}", where=Where(column="--spread"), expected="a spread above 0 % and at most 300 %", remedy="for example 18"
+        )  # fmt: skip

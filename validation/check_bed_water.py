@@ -104,7 +104,7 @@ def test_leaching_of_one_storm() -> None:
     day = bucket_day(4.0, 25.0, 0.0, 1e6, 1e6, 0.0)
     share = float(leached_share(day.drained, 84.0))
     assert float(day.drained) == pytest.approx(21.0)
-    assert 21.0 / (21.0 + 84.0) == pytest.approx(0.2)
+    assert pytest.approx(0.2) == 21.0 / (21.0 + 84.0)
     assert 6.0 * share == pytest.approx(1.33, abs=0.01)
 
 

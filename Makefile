@@ -9,7 +9,7 @@ JOBS ?= auto
 help:
 	@echo "make demo        install, plan the invented demo garden, write its report"
 	@echo "make test        install with test tools and run every test"
-	@echo "make serve       serve the demo's report on 127.0.0.1"
+	@echo "make serve       open the web page with the demo garden on 127.0.0.1"
 	@echo "make check       formatting, lint, types, layers"
 	@echo "make validation  print our figures beside the published ones"
 	@echo "make bench       measure against named peers"
@@ -48,11 +48,8 @@ validation: $(VENV)/.installed-test
 bench: $(VENV)/.installed-test
 	$(BIN)/python -m benchmarks
 
-# Until there is a web page to work in, this serves the demo's season report.
 serve: $(VENV)/.installed
-	@test -f demo-out/report/season.html || $(MAKE) demo
-	@echo "open http://127.0.0.1:8000/season.html (stop with Ctrl-C)"
-	@$(BIN)/python -m http.server --bind 127.0.0.1 --directory demo-out/report 8000
+	$(BIN)/loamery serve --data demo-out/web
 
 clean:
 	rm -rf $(VENV) demo-out build dist .pytest_cache .mypy_cache .ruff_cache .hypothesis

@@ -226,3 +226,24 @@ def worms(
     from loamery.cli.worms import WormQuestion, run
 
     run(WormQuestion(garden, bed, tuple(materials or ()), every, weeks, air, weather), units, json)
+
+
+@app.command()
+def serve(
+    data: Annotated[Path, typer.Option(help="folder that holds everything the web page keeps")] = Path("loamery-data"),
+    port: Annotated[int, typer.Option(help="port to listen on")] = 8000,
+    host: Annotated[
+        str, typer.Option(help="address to listen on; others than this machine only with --login")
+    ] = "127.0.0.1",
+    login: Annotated[bool, typer.Option("--login", help="for several people: they log in, over TLS only")] = False,
+    name: Annotated[list[str] | None, typer.Option(help="name the page goes by, e.g. garden.example")] = None,
+    proxy: Annotated[bool, typer.Option("--proxy", help="a proxy on this machine brings TLS and says so")] = False,
+    owner: Annotated[
+        str | None, typer.Option(help="mail address of a first person; prints a link to set a password")
+    ] = None,
+) -> None:
+    """Open the web page on this machine, with the demo garden on the first start."""
+    from loamery.cli.serve import run
+    from loamery.web.serving import Served
+
+    run(Served(data, host, port, login, tuple(name or ()), proxy), owner)

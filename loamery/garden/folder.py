@@ -148,9 +148,33 @@ def _stray_report(path: Path, key: str) -> InputError:
 def _cross_checks(
     info: Info | None, rows: Numbered, reports: Sequence[ReportEntry], folder: Path, damaged: set[str | None]
 ) -> list[InputError]:
-    ids = {
-        name: [record.id for _, record in rows[name]] for name in ("donors", "materials", "beds", "heaps", "worm_beds")
-    }
+    faults = row_faults(rows, folder, damaged)
+    ids = {name: [record.id for _, record in rows[name]] for name in ("materials", "beds")}
+    for number, entry in enumerate(reports, start=1):
+        faults += report_faults(number, entry, ids, folder)
+    return faults + (info_faults(info) if info is not None else [])
+
+
+def info_faults(info: Info) -> list[InputError]:
+    """Return what is wrong with the garden's own settings beyond their types."""
+    jurisdictions = [row["key"] for row in table("jurisdictions")]
+    if info.jurisdiction in jurisdictions:
+        return []
+    where = Where(file="garden.toml", column="[garden] jurisdiction")
+    return [unknown(info.jurisdiction, where, jurisdictions, "a key of jurisdictions.csv")]
+
+
+def row_faults(rows: Numbered, folder: Path, damaged: set[str | None]) -> list[InputError]:
+    """Return what is wrong between the rows of a garden: names that are not there, dates, shares, units.
+
+    Parameters
+    ----------
+    rows : every part of FILES to its records with their row numbers.
+    folder : where photos are looked for.
+    damaged : files with rows that could not be read, whose ids are therefore not all known.
+    """
+    named = ("donors", "materials", "beds", "heaps", "worm_beds")
+    ids = {name: [record.id for _, record in rows[name]] for name in named}
     kinds = [row["slug"] for row in table("materials")]
     crops = [row["slug"] for row in table("crops")]
     faults = [fault for name in ids for fault in duplicates(FILES[name][0], rows[name])]
@@ -163,19 +187,11 @@ def _cross_checks(
     for name, field in links:
         if FILES[f"{field}s"][0] not in damaged:  # a damaged row would make every mention of it look unknown
             faults += known(FILES[name][0], rows[name], field, ids[f"{field}s"], f"an id of {field}s.csv")
-    faults += disordered("supplies.csv", rows["supplies"], "first", "last") + disordered(
-        "plantings.csv", rows["plantings"], "planted", "harvested"
-    )
+    faults += disordered("supplies.csv", rows["supplies"], "first", "last")
+    faults += disordered("plantings.csv", rows["plantings"], "planted", "harvested")
     faults += _crowded(rows["plantings"]) + soil_value_faults(rows["soil_values"])
     faults += weather_faults(rows["weather"], WEATHER_FILE)
-    faults += done_faults(rows, crops, folder, damaged)
-    for number, entry in enumerate(reports, start=1):
-        faults += _report_faults(number, entry, ids, folder)
-    jurisdictions = [row["key"] for row in table("jurisdictions")]
-    if info is not None and info.jurisdiction not in jurisdictions:
-        where = Where(file="garden.toml", column="[garden] jurisdiction")
-        faults.append(unknown(info.jurisdiction, where, jurisdictions, "a key of jurisdictions.csv"))
-    return faults
+    return faults + done_faults(rows, crops, folder, damaged)
 
 
 def _crowded(numbered: Sequence[tuple[int, Planting]]) -> list[InputError]:
@@ -199,7 +215,9 @@ def _crowded(numbered: Sequence[tuple[int, Planting]]) -> list[InputError]:
     return faults
 
 
-def _report_faults(number: int, entry: ReportEntry, ids: dict[str, list[str]], folder: Path) -> list[InputError]:
+def report_faults(number: int, entry: ReportEntry, ids: dict[str, list[str]], folder: Path) -> list[InputError]:
+    """Return what is wrong with an entry of reports.toml."""
+
     def place(column: str) -> Where:
         return Where(file="reports.toml", column=f"report {number}, {column}")
 

@@ -181,6 +181,7 @@ class ReportEntry(Record):
     bed: Id | None = Field(default=None, description="id of beds.csv; this or material")
     sample: str = Field(default="", description="which sample of the file; empty when it holds one")
     answers: dict[str, str] = Field(default_factory=dict, description="answers to the questions of the reading")
+    accepted: bool = Field(default=True, description="false: uploaded but not looked through yet, so it does not count")
 
 
 class Garden(Record):

@@ -52,7 +52,7 @@ def prepare(garden: Garden, progress: Progress = lambda _: None) -> Prepared:
     reports: dict[str, tuple[LabReport, ...]] = {one.id: () for one in garden.materials}
     soil_reports: dict[str, tuple[LabReport, ...]] = {one.id: () for one in garden.beds}
     findings: list[Finding] = []
-    for entry in garden.reports:
+    for entry in (one for one in garden.reports if one.accepted):
         report = read_entry(garden, entry)
         if entry.material is not None:
             kind = garden.material(entry.material).kind

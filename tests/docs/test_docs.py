@@ -48,6 +48,7 @@ PAGE_OF = {
     "trial analyse": "trials.md",
     "trial seedlings": "trials.md",
     "trial self-heating": "trials.md",
+    "serve": "web.md",
 }
 CODE = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)+|airy")
 NAME = re.compile(r"[A-Za-z][A-Za-z0-9]*(?:_[A-Za-z0-9]+)+")

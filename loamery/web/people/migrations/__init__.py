@@ -1,0 +1,1 @@
+"""The steps of this part's tables; written by Django's makemigrations."""

@@ -1,0 +1,125 @@
+"""The checks of the garden folder, held against one record and what stands beside it in the database."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from pydantic import ValidationError
+
+from loamery.errors import GardenError, InputError, Where
+from loamery.garden.fields import Record
+from loamery.garden.folder import FILES, report_faults, row_faults
+from loamery.garden.rows import faults_of
+from loamery.web.records.models import KINDS, Entry
+
+LONGEST_TEXT = 10_000
+BESIDE: dict[str, tuple[tuple[str, str, str], ...]] = {
+    "plantings": (("plantings", "bed", "bed"),),
+    "batches": (("turnings", "batch", "id"), ("waterings", "batch", "id"), ("readings", "batch", "id")),
+}
+"""Kind to the rows that are checked together with it: their kind, their column, and the field it must equal."""
+
+
+def file_of(kind: str) -> str:
+    """Return the file of the garden folder a kind stands in."""
+    return FILES[kind][0] if kind in FILES else "reports.toml"
+
+
+def record_of(kind: str, values: Mapping[str, Any]) -> Record:
+    """Return values as a record.
+
+    Raises
+    ------
+    GardenError : values that cannot be; every fault names its column.
+    """
+    model = KINDS[kind].record
+    given = {name: _clean(value) for name, value in values.items()}
+    given = {name: value for name, value in given.items() if value is not None or name not in model.model_fields}
+    try:
+        record = model.model_validate(given)
+    except ValidationError as error:
+        raise GardenError(list(faults_of(error, file_of(kind), None, {}, model))) from None
+    long = [
+        InputError(
+            f"{len(value)} characters",
+            where=Where(file=file_of(kind), column=name),
+            expected=f"at most {LONGEST_TEXT} characters",
+            remedy="shorten the text",
+        )
+        for name in model.model_fields
+        if isinstance(value := getattr(record, name), str) and len(value) > LONGEST_TEXT
+    ]
+    if long:
+        raise GardenError(long)
+    return record
+
+
+def _clean(value: Any) -> Any:
+    """Return a text with the line ends of a file and without what no file or database can hold."""
+    if not isinstance(value, str):
+        return value
+    return value.replace("\r\n", "\n").replace("\r", "\n").replace("\0", "")
+
+
+def check(entry: Entry, kind: str, record: Record, linked: Mapping[str, Entry | None]) -> None:
+    """Hold a record against what it points at and what stands beside it.
+
+    Raises
+    ------
+    GardenError : what the garden folder would be refused for.
+    """
+    if kind == "reports":
+        faults = _report_faults(entry, record)
+    else:
+        rows: dict[str, list[tuple[int, Any]]] = {part: [] for part in FILES}
+        for name, table in entry.links().items():
+            one = linked[name]
+            if one is not None:
+                rows[_part(table)].append((0, one.said))
+        rows[kind].append((1, record))
+        for part, column, field in BESIDE.get(kind, ()):
+            rows[part] += _beside(entry, part, column, getattr(record, field))
+        mine = {file_of(part) for part in (kind, *(part for part, _, _ in BESIDE.get(kind, ())))}
+        # what a record points at is here without what that points at in turn, so only these files can be judged
+        faults = [one for one in row_faults(rows, entry.garden.folder, set()) if one.where.file in mine]
+        faults += _taken(entry, kind, record)
+    if faults:
+        raise GardenError(faults)
+
+
+def _part(table: type[Entry]) -> str:
+    return next(kind for kind, one in KINDS.items() if one is table)
+
+
+def _beside(entry: Entry, part: str, column: str, key: str) -> list[tuple[int, Record]]:
+    table = KINDS[part]
+    near = table.objects.filter(garden=entry.garden_id, **{f"{column}__key": key}).select_related(*table.links())
+    same = isinstance(entry, table)
+    return [(2 + number, one.said) for number, one in enumerate(near) if not (same and one.pk == entry.pk)]
+
+
+def _taken(entry: Entry, kind: str, record: Record) -> list[InputError]:
+    """Find a short name, or a day of weather, that is already there."""
+    column, field = ("key", "id") if "id" in type(record).model_fields else ("day", "day")
+    if field not in type(record).model_fields:
+        return []
+    value = getattr(record, field)
+    if not KINDS[kind].objects.filter(garden=entry.garden_id, **{column: value}).exclude(pk=entry.pk).exists():
+        return []
+    return [
+        InputError(
+            f"“{value}”",
+            where=Where(file=file_of(kind), column=field),
+            expected=f"a {field} that is not there yet",
+            remedy="choose another, or change the one that is there",
+        )
+    ]
+
+
+def _report_faults(entry: Entry, record: Any) -> list[InputError]:
+    ids = {
+        part: list(KINDS[part].objects.filter(garden=entry.garden_id).values_list("key", flat=True))
+        for part in ("materials", "beds")
+    }
+    return report_faults(0, record, ids, entry.garden.folder)

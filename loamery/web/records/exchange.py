@@ -1,0 +1,207 @@
+"""Whole gardens in and out: a garden folder, or the same as a zip, read into the database and written from it."""
+
+from __future__ import annotations
+
+import io
+import re
+import shutil
+import stat
+import tempfile
+import zipfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path, PurePosixPath
+from typing import Any, BinaryIO
+
+from django.db import transaction
+
+from loamery.errors import InputError, UnreadableFile, Where
+from loamery.garden.checks import inside
+from loamery.garden.folder import read_garden
+from loamery.garden.model import Garden as Snapshot
+from loamery.garden.model import Info
+from loamery.garden.writing import attached, write_garden
+from loamery.web.people.models import Membership, Person
+from loamery.web.people.roles import Role
+from loamery.web.records import files
+from loamery.web.records.models import KINDS, Change, Entry, Garden
+from loamery.web.records.models.kept import Action
+from loamery.web.records.snapshot import snapshot
+
+MOST_ZIP_BYTES = 200 * 2**20
+MOST_FILES = 2000
+MOST_UNPACKED_BYTES = 500 * 2**20
+MOST_RATIO = 200
+NAME = re.compile(r"[^\x00-\x1f\x7f:*?\"<>|/\\]{1,120}")
+PASSED_OVER = ("__MACOSX", ".")
+"""Starts of names that file systems add by themselves."""
+
+
+def take_in(folder: Path, who: Person | None, *, slug: str = "") -> Garden:
+    """Read a garden folder into the database as a new garden, owned by who brings it.
+
+    Raises
+    ------
+    LoameryError : the folder does not hold a garden, or a report or photo is not what its name says.
+    """
+    read = read_garden(folder)
+    with transaction.atomic():
+        garden = Garden.objects.create(
+            slug=slug or _free_slug(read.info.name),
+            climate=read.climate.model_dump(mode="json"),
+            **{name: getattr(read.info, name) for name in Info.model_fields},
+        )
+        if who is not None:
+            Membership.objects.create(person=who, garden=garden, role=Role.OWNER)
+        try:
+            _take_files(garden, read, folder, who)
+            counts = _take_rows(garden, read)
+        except BaseException:
+            shutil.rmtree(garden.folder, ignore_errors=True)
+            raise
+        Change.objects.create(
+            garden=garden, kind="garden", row=garden.pk, action=Action.IMPORT, before=None, after=counts,
+            who=who, who_said=str(who) if who else "",
+        )  # fmt: skip
+    return garden
+
+
+def _free_slug(name: str) -> str:
+    from django.utils.text import slugify
+
+    plain = slugify(name)[:50].strip("-") or "garden"
+    taken = set(Garden.objects.filter(slug__startswith=plain).values_list("slug", flat=True))
+    return next(one for one in (plain, *(f"{plain}-{n}" for n in range(2, len(taken) + 3))) if one not in taken)
+
+
+def _take_files(garden: Garden, read: Snapshot, folder: Path, who: Person | None) -> None:
+    for path in attached(read):
+        source = inside(folder, path)
+        content = source.read_bytes()
+        files.look_at(path, content, (*files.REPORTS, *files.PHOTOS))
+        if len(content) > files.MOST_BYTES:
+            raise InputError(
+                f"{len(content)} bytes", where=Where(file=path), expected=f"at most {files.MOST_BYTES // 2**20} MiB",
+                remedy="make the file smaller",
+            )  # fmt: skip
+        target = garden.folder / PurePosixPath(path)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(content)
+        files.note(garden, path, content, who)
+
+
+def _take_rows(garden: Garden, read: Snapshot) -> dict[str, int]:
+    keys: dict[type[Entry], dict[str, Entry]] = {}
+    counts = {}
+    for kind, table in KINDS.items():
+        rows = [_row(garden, table, record, keys) for record in getattr(read, kind)]
+        table.every.bulk_create(rows, batch_size=500)
+        if "id" in table.record.model_fields:
+            keys[table] = {row.key: row for row in rows}
+        counts[kind] = len(rows)
+    return counts
+
+
+def _row(garden: Garden, table: type[Entry], record: Any, keys: dict[type[Entry], dict[str, Entry]]) -> Entry:
+    links, given = table.links(), {}
+    for name, column in table.columns().items():
+        value = getattr(record, name)
+        if name in links and value is not None:
+            value = keys[links[name]][value]
+        given[column] = list(value) if isinstance(value, tuple) else value
+    return table(garden=garden, **given)
+
+
+def write_out(garden: Garden, folder: Path) -> Path:
+    """Write a garden as a new folder that reads back equal, and return its path."""
+    return write_garden(snapshot(garden), folder)
+
+
+def as_zip(garden: Garden) -> bytes:
+    """Return a garden folder as a zip file."""
+    with tempfile.TemporaryDirectory() as place:
+        folder = write_out(garden, Path(place) / garden.slug)
+        stream = io.BytesIO()
+        with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as packed:
+            for path in sorted(folder.rglob("*")):
+                if path.is_file():
+                    packed.write(path, f"{garden.slug}/{path.relative_to(folder).as_posix()}")
+    return stream.getvalue()
+
+
+def take_in_zip(stream: BinaryIO, who: Person | None) -> Garden:
+    """Read a zipped garden folder into the database as a new garden.
+
+    Raises
+    ------
+    InputError : no zip, too large when unpacked, or names that lead out of it; nothing was unpacked then.
+    LoameryError : what is in it is no garden.
+    """
+    with unpacked(stream) as folder:
+        return take_in(folder, who)
+
+
+@contextmanager
+def unpacked(stream: BinaryIO) -> Iterator[Path]:
+    """Unpack a zip into a temporary folder and give the folder that holds garden.toml."""
+    try:
+        packed = zipfile.ZipFile(stream)
+    except (zipfile.BadZipFile, OSError, ValueError):
+        raise _no_zip("no zip file") from None
+    with packed, tempfile.TemporaryDirectory() as place:
+        _look_over(packed)
+        _unpack(packed, Path(place))
+        heads = sorted(Path(place).rglob("garden.toml"), key=lambda path: len(path.parts))
+        if not heads:
+            raise _no_zip("no garden.toml in it")
+        yield heads[0].parent
+
+
+def _look_over(packed: zipfile.ZipFile) -> None:
+    """Refuse a zip by what its list says, before anything is unpacked."""
+    listed = packed.infolist()
+    if len(listed) > MOST_FILES:
+        raise _no_zip(f"{len(listed)} files")
+    for one in listed:
+        parts = PurePosixPath(one.filename.replace("\\", "/")).parts
+        linked = stat.S_ISLNK(one.external_attr >> 16)
+        if linked or not parts or ".." in parts or not all(NAME.fullmatch(part) for part in parts):
+            raise _no_zip(f"the name “{one.filename}”")
+        if one.flag_bits & 1:
+            raise _no_zip("files locked with a password")
+        if one.file_size > 2**20 and one.file_size > MOST_RATIO * max(one.compress_size, 1):
+            raise _no_zip(f"“{one.filename}”, which grows {one.file_size // max(one.compress_size, 1)} times")
+    if sum(one.file_size for one in listed) > MOST_UNPACKED_BYTES:
+        raise _no_zip("more than can be unpacked")
+
+
+def _unpack(packed: zipfile.ZipFile, place: Path) -> None:
+    """Unpack, counting what really comes out: the list of a zip may lie."""
+    left = MOST_UNPACKED_BYTES
+    for one in packed.infolist():
+        name = PurePosixPath(one.filename.replace("\\", "/"))
+        target = place / name
+        if any(part.startswith(PASSED_OVER) for part in name.parts):
+            continue
+        if one.is_dir():
+            target.mkdir(parents=True, exist_ok=True)
+            continue
+        target.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            with packed.open(one) as source, target.open("wb") as sink:
+                while block := source.read(1 << 16):
+                    left -= len(block)
+                    if left < 0:
+                        raise _no_zip("more than can be unpacked")
+                    sink.write(block)
+        except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError):
+            raise _no_zip(f"“{one.filename}”, which cannot be unpacked") from None
+
+
+def _no_zip(read: str) -> UnreadableFile:
+    return UnreadableFile(
+        read,
+        where=Where(file="the zip file"),
+        expected=f"a zipped garden folder: plain names, at most {MOST_FILES} files and {MOST_UNPACKED_BYTES // 2**20} MiB",
+        remedy="zip the garden folder again, without links and without a password",
+    )

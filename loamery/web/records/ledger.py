@@ -1,0 +1,224 @@
+"""The one way records change: checked as the garden folder is checked, written together with their history.
+
+Every function here runs in one transaction that first takes the garden's row, so that changes of a garden follow one
+another; ``version`` of the garden grows by one with each.
+"""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Mapping
+from typing import Any
+
+from django.db import transaction
+from django.db.models import F
+from django.utils import timezone
+
+from loamery.errors import GardenError, InputError, Where
+from loamery.web.people.models import Person
+from loamery.web.records.checking import check, record_of
+from loamery.web.records.models import KINDS, Change, Entry, Garden
+from loamery.web.records.models.kept import Action
+
+
+def add(
+    garden: Garden, kind: str, values: Mapping[str, Any], who: Person | None, *, sent_as: uuid.UUID | None = None
+) -> Entry:
+    """Write a new record and return it.
+
+    Parameters
+    ----------
+    kind : part of the garden, such as ``loads``.
+    values : fields of the record, as typed or as read; what is pointed at by its short name.
+    sent_as : number a phone gave the record; one that is already here is returned and not written twice.
+
+    Raises
+    ------
+    GardenError : the record cannot be; every fault names its column.
+    """
+    table = KINDS[kind]
+    with transaction.atomic():
+        _take(garden)
+        if sent_as is not None and (there := table.every.filter(garden=garden, sent_as=sent_as).first()):
+            return there
+        entry = table(garden=garden, sent_as=sent_as)
+        _fill(entry, kind, values)
+        entry.save(force_insert=True)
+        _write_down(entry, kind, Action.ADD, None, who)
+    return entry
+
+
+def edit(entry: Entry, values: Mapping[str, Any], who: Person | None) -> Entry:
+    """Change some or all fields of a record and return it; one that says the same as before leaves no trace.
+
+    Raises
+    ------
+    GardenError : the record cannot be as it would be then.
+    """
+    kind = kind_of(entry)
+    with transaction.atomic():
+        _take(entry.garden)
+        entry = _again(entry)
+        before = entry.state()
+        if "id" in values and values["id"] != before["id"]:
+            raise GardenError([_key_stays(kind)])
+        _fill(entry, kind, {**entry.values(), **values})
+        if entry.state() != before:
+            entry.save()
+            _write_down(entry, kind, Action.EDIT, before, who)
+    return entry
+
+
+def remove(entry: Entry, who: Person | None) -> Entry:
+    """Take a record out of the garden; it stays in the history and can be brought back.
+
+    Raises
+    ------
+    GardenError : other records still point at it.
+    """
+    kind = kind_of(entry)
+    with transaction.atomic():
+        _take(entry.garden)
+        entry = _again(entry)
+        if pointing := pointing_at(entry):
+            raise GardenError([_pointed_at(entry, kind, pointing)])
+        before = entry.state()
+        entry.removed_at = timezone.now()
+        entry.save(update_fields=["removed_at"])
+        _write_down(entry, kind, Action.REMOVE, before, who)
+    return entry
+
+
+def restore(entry: Entry, who: Person | None) -> Entry:
+    """Bring a removed record back.
+
+    Raises
+    ------
+    GardenError : what it points at is gone, or its short name was given to another since.
+    """
+    kind = kind_of(entry)
+    with transaction.atomic():
+        _take(entry.garden)
+        entry = _again(entry)
+        if entry.removed_at is None:
+            return entry
+        before = entry.state()
+        _fill(entry, kind, entry.values())
+        entry.removed_at = None
+        entry.save()
+        _write_down(entry, kind, Action.RESTORE, before, who)
+    return entry
+
+
+def undo(change: Change, who: Person | None) -> Entry:
+    """Take one change back, which is itself a change, and return the record.
+
+    Raises
+    ------
+    GardenError : the record was changed again since, or cannot be as it was.
+    """
+    if change.kind not in KINDS:
+        raise GardenError([_cannot_undo("the taking in of a whole folder")])
+    entry = KINDS[change.kind].every.select_related("garden").get(pk=change.row, garden=change.garden_id)
+    with transaction.atomic():
+        _take(entry.garden)
+        entry = _again(entry)
+        if entry.state() != change.after:
+            raise GardenError([_cannot_undo("a change that was followed by another one")])
+        if change.action in (Action.ADD, Action.RESTORE):
+            entry = remove(entry, who)
+        elif change.action == Action.REMOVE:
+            entry = restore(entry, who)
+        else:
+            entry = edit(entry, {name: value for name, value in change.before.items() if name != "removed"}, who)
+        last = Change.objects.filter(garden=entry.garden, kind=change.kind, row=entry.pk).first()
+        Change.objects.filter(pk=last.pk).update(undoes=change)
+    return entry
+
+
+def history(entry: Entry) -> Any:
+    """Return the changes of a record, newest first."""
+    return Change.objects.filter(garden=entry.garden_id, kind=kind_of(entry), row=entry.pk).select_related("who")
+
+
+def kind_of(entry: Entry) -> str:
+    """Return the part of the garden a record belongs to."""
+    return next(kind for kind, table in KINDS.items() if table is type(entry))
+
+
+def pointing_at(entry: Entry) -> dict[str, int]:
+    """Return how many records of each kind point at a record."""
+    found: dict[str, int] = {}
+    for kind, table in KINDS.items():
+        for name, target in table.links().items():
+            if target is type(entry) and (count := table.objects.filter(**{name: entry}).count()):
+                found[kind] = found.get(kind, 0) + count
+    return found
+
+
+def changed(garden: Garden) -> None:
+    """Say that something of the garden itself changed, so that what was reckoned from it is reckoned anew."""
+    Garden.objects.filter(pk=garden.pk).update(version=F("version") + 1)
+    garden.refresh_from_db(fields=["version"])
+
+
+def _take(garden: Garden) -> None:
+    """Make other writers of this garden wait, and count the change."""
+    Garden.objects.filter(pk=garden.pk).update(version=F("version") + 1)
+
+
+def _again(entry: Entry) -> Entry:
+    found: Entry = type(entry).every.select_related("garden", *type(entry).links()).get(pk=entry.pk)
+    return found
+
+
+def _fill(entry: Entry, kind: str, values: Mapping[str, Any]) -> None:
+    """Put checked values into the columns of a row."""
+    record = record_of(kind, values)
+    linked = _linked(entry, kind, record)
+    check(entry, kind, record, linked)
+    for name, column in entry.columns().items():
+        value = linked[name] if name in linked else getattr(record, name)
+        setattr(entry, column, list(value) if isinstance(value, tuple) else value)
+    entry.__dict__.pop("said", None)
+
+
+def _linked(entry: Entry, kind: str, record: Any) -> dict[str, Entry | None]:
+    """Return what a record points at, from this garden only; a name that is not there is left to the checks."""
+    found: dict[str, Entry | None] = {}
+    for name, table in entry.links().items():
+        key = getattr(record, name)
+        found[name] = table.objects.filter(garden=entry.garden_id, key=key).first() if key is not None else None
+    return found
+
+
+def _write_down(entry: Entry, kind: str, action: Action, before: dict[str, Any] | None, who: Person | None) -> None:
+    Change.objects.create(
+        garden=entry.garden, kind=kind, row=entry.pk, action=action, before=before, after=entry.state(),
+        who=who, who_said=str(who) if who else "",
+    )  # fmt: skip
+
+
+def _key_stays(kind: str) -> InputError:
+    return InputError(
+        "another short name",
+        where=Where(file=f"{kind}.csv", column="id"),
+        expected="the short name it was made with",
+        remedy="change its name instead, or remove it and add it anew",
+    )
+
+
+def _pointed_at(entry: Entry, kind: str, pointing: Mapping[str, int]) -> InputError:
+    listed = ", ".join(f"{count} in {part}" for part, count in pointing.items())
+    return InputError(
+        f"“{entry}” while records point at it ({listed})",
+        where=Where(file=f"{kind}.csv"),
+        expected="something nothing points at",
+        remedy="remove or change those records first",
+    )
+
+
+def _cannot_undo(read: str) -> InputError:
+    return InputError(
+        read, expected="the last change of a record", remedy="undo the later change first, or edit the record"
+    )

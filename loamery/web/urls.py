@@ -1,0 +1,11 @@
+"""All addresses of the web page."""
+
+from __future__ import annotations
+
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("loamery.web.pages.urls")),
+    path("", include("loamery.web.records.urls")),
+    path("", include("loamery.web.people.urls")),
+]

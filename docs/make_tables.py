@@ -27,7 +27,7 @@ UNITS = {"c": "°C", "mm": "mm per month", "m2": "m²", "m3": "m³", "m": "m", "
 WHOLE = {"kg_per_week": "kg per week", "bulk_density_kg_m3": "kg per m³", "yield_kg_m2": "kg fresh per m²",
          "price_per_kg": "the garden's currency per kg", "moisture_frac": "kg/kg",
          "min_temp_c": "°C", "max_temp_c": "°C", "mean_temp_c": "°C", "wind_m_s": "m/s",
-         "sun_mj_m2": "MJ per m² and day"}  # fmt: skip
+         "sun_mj_m2": "MJ per m² and day", "hour_worth": "the garden's currency", "price": "the garden's currency"}  # fmt: skip
 
 
 def grid(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:

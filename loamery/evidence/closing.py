@@ -43,8 +43,10 @@ def method_section(plan: SeasonPlan) -> Section:
         "soil's own supply from its organic matter; release from materials from published decay and the warmth of each week.",
         "Heap recipes are blends that keep published bounds of moisture, C:N ratio and free air space in most draws.",
         f"A mixed-integer linear programme then chooses amounts for every week, bed and heap, within storage life, ceilings "
-        f"for phosphorus, potassium, salt and trace elements, and the hours there are. Status: {plan.status}; under these rules no plan can "
-        f"be better by more than what {hours_text(plan.gap)} of work are worth. It took {number(plan.seconds, 2)}{NBSP}seconds.",
+        f"for phosphorus, potassium, salt and trace elements, and the hours there are, for {plan.scenarios} draws at once: first so that crops "
+        "lack least, in the mean and in the worst of them, then with least work and money, then with most free material put to use. "
+        f"Status: {plan.status}; no plan can spare more than {hours_text(plan.gaps['cost'])} of work and serve the crops as well. "
+        f"It took {number(plan.seconds, 2)}{NBSP}seconds.",
         f"Limits: {rules}.",
         f"Climate: {plan.garden.climate.source or 'monthly normals of the garden folder'}.",
         f"Untested materials: {listing([one.lower() for one in plan.published_only])}.",

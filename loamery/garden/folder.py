@@ -18,12 +18,14 @@ from loamery.garden.model import (
     Climate,
     Donor,
     Garden,
+    Good,
     Heap,
     Info,
     Material,
     Planting,
     ReportEntry,
     SoilValue,
+    Store,
     Supply,
     WeatherDay,
     WormBed,
@@ -40,6 +42,8 @@ FILES: dict[str, tuple[str, type[Record]]] = {
     "donors": ("donors.csv", Donor),
     "materials": ("materials.csv", Material),
     "supplies": ("supplies.csv", Supply),
+    "goods": ("goods.csv", Good),
+    "stores": ("stores.csv", Store),
     "beds": ("beds.csv", Bed),
     "plantings": ("plantings.csv", Planting),
     "soil_values": ("soil_values.csv", SoilValue),
@@ -183,7 +187,14 @@ def row_faults(rows: Numbered, folder: Path, damaged: set[str | None]) -> list[I
     faults += known(
         "soil_values.csv", rows["soil_values"], "quantity", list(quantities()), "a quantity of the glossary"
     )
-    links = [("supplies", "donor"), ("supplies", "material"), ("plantings", "bed"), ("soil_values", "bed")]
+    links = [
+        ("supplies", "donor"),
+        ("supplies", "material"),
+        ("goods", "material"),
+        ("stores", "material"),
+        ("plantings", "bed"),
+        ("soil_values", "bed"),
+    ]
     for name, field in links:
         if FILES[f"{field}s"][0] not in damaged:  # a damaged row would make every mention of it look unknown
             faults += known(FILES[name][0], rows[name], field, ids[f"{field}s"], f"an id of {field}s.csv")

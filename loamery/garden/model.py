@@ -52,6 +52,12 @@ class Info(Record):
     )
     bucket_l: Positive = Field(default=20.0, description="size of the bucket amounts are counted in, litres")
     hours_per_week: NotNegative | None = Field(default=None, description="hands available, hours per week")
+    hour_worth: Positive | None = Field(
+        default=None, description="money that an hour of work weighs as much as; a published coefficient if empty"
+    )
+    whole_buckets: tuple[Use, ...] = Field(
+        default=(), description="uses whose amounts are planned in whole buckets, such as mulch; dig_in"
+    )
 
 
 class Donor(Record):
@@ -86,6 +92,24 @@ class Supply(Record):
     price_per_kg: NotNegative = Field(
         default=0.0, description="0 for what is free; only free material counts as diverted"
     )
+    note: str = ""
+
+
+class Good(Record):
+    """Something that can be bought by the sack; the plan decides how many, if any."""
+
+    material: Id = Field(description="id of materials.csv")
+    sack_kg: Positive = Field(description="what a sack weighs")
+    price: NotNegative = Field(description="of a sack, in the garden's currency")
+    most: Annotated[int, Field(ge=0, le=1000)] = Field(default=20, description="most sacks in a season")
+    note: str = ""
+
+
+class Store(Record):
+    """What lies in store on the first day of the season, such as last year's compost or leaves."""
+
+    material: Id = Field(description="id of materials.csv")
+    kg: NotNegative = Field(description="as it lies there")
     note: str = ""
 
 
@@ -192,6 +216,8 @@ class Garden(Record):
     donors: tuple[Donor, ...] = ()
     materials: tuple[Material, ...] = ()
     supplies: tuple[Supply, ...] = ()
+    goods: tuple[Good, ...] = ()
+    stores: tuple[Store, ...] = ()
     beds: tuple[Bed, ...] = ()
     plantings: tuple[Planting, ...] = ()
     soil_values: tuple[SoilValue, ...] = ()

@@ -8,11 +8,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from loamery.garden.model import Heap
-from loamery.heap.published import lead_time_weeks
 from loamery.reference import coefficient
+from loamery.season.decision import Decision, Solution
 from loamery.season.plan import Action, Batch, MaterialUse, Task
 from loamery.season.problem import Problem, bucket_kg, depth_m_per_kg_m2
-from loamery.season.programme import Solution
 from loamery.season.recipes import Recipe
 from loamery.season.stuff import Stuff
 from loamery.season.work import collect_hours_per_kg, spread_hours_per_kg, turning_weeks
@@ -25,14 +24,14 @@ HALF = 0.5
 ROUNDING = 1e-6
 
 
-def batches_of(problem: Problem, solution: Solution) -> tuple[Batch, ...]:
+def batches_of(problem: Problem, solution: Decision) -> tuple[Batch, ...]:
     """Return the batches the plan builds, in order of weeks, each in a heap that is free by then."""
     busy_until = {heap.id: 0 for heap in problem.garden.heaps}
     active = math.ceil(coefficient("heap_active_weeks").value)
     found: list[Batch] = []
     for week, place_index, row in sorted(zip(*np.nonzero(solution.build.transpose(2, 1, 0) > LEAST_KG), strict=True)):
         place, kg = problem.places[place_index], float(solution.build[row, place_index, week])
-        count = max(math.ceil(_volume_m3(problem.recipes[row], kg) / place.capacity_m3 - ROUNDING), 1)
+        count = max(round(float(solution.start[row, place_index, week])), 1)
         for _ in range(count):
             heap = min(place.heaps, key=lambda one: busy_until[one.id])
             busy_until[heap.id] = int(week) + active
@@ -45,7 +44,7 @@ def _volume_m3(recipe: Recipe, kg: float) -> float:
 
 
 def _batch(problem: Problem, name: str, heap: Heap, row: int, week: int, kg: float) -> Batch:
-    recipe, ready = problem.recipes[row], _first_ready(problem, week)
+    recipe, ready = problem.recipes[row], _first_ready(problem, row, week)
     return Batch(
         id=name,
         heap=heap.id,
@@ -62,14 +61,11 @@ def _batch(problem: Problem, name: str, heap: Heap, row: int, week: int, kg: flo
     )
 
 
-def _first_ready(problem: Problem, week: int) -> int:
-    done = np.flatnonzero(problem.ready[week] > 0)
-    if done.size:
-        return int(done[0])
-    return week + math.ceil(lead_time_weeks(float(problem.calendar.temp_c[week])))
+def _first_ready(problem: Problem, row: int, week: int) -> int:
+    return week + math.ceil(float(problem.lead_weeks[row, week]))
 
 
-def actions_of(problem: Problem, solution: Solution, batches: Sequence[Batch]) -> tuple[Action, ...]:
+def actions_of(problem: Problem, solution: Decision, batches: Sequence[Batch]) -> tuple[Action, ...]:
     """Return everything there is to do, by week and kind of work."""
     out = [*_collecting(problem, solution), *_spreading(problem, solution), *_feeding(problem, solution)]
     for batch in batches:
@@ -98,7 +94,7 @@ def _action(
     )
 
 
-def _collecting(problem: Problem, solution: Solution) -> list[Action]:
+def _collecting(problem: Problem, solution: Decision) -> list[Action]:
     out = []
     for lot, week in zip(*np.nonzero(solution.take > LEAST_KG), strict=True):
         kg = float(solution.take[lot, week])
@@ -109,7 +105,7 @@ def _collecting(problem: Problem, solution: Solution) -> list[Action]:
     return out
 
 
-def _spreading(problem: Problem, solution: Solution) -> list[Action]:
+def _spreading(problem: Problem, solution: Decision) -> list[Action]:
     per_kg = spread_hours_per_kg()
     out = []
     for row, bed_index, week in zip(*np.nonzero(solution.spread > LEAST_KG), strict=True):
@@ -121,7 +117,7 @@ def _spreading(problem: Problem, solution: Solution) -> list[Action]:
     return out
 
 
-def _feeding(problem: Problem, solution: Solution) -> list[Action]:
+def _feeding(problem: Problem, solution: Decision) -> list[Action]:
     out = []
     for row, box, week in zip(*np.nonzero(solution.feed > LEAST_KG), strict=True):
         kg = float(solution.feed[row, box, week])
@@ -184,19 +180,30 @@ def weekly_hours(actions: Sequence[Action], weeks: int) -> tuple[float, ...]:
 
 def material_uses(problem: Problem, solution: Solution) -> tuple[MaterialUse, ...]:
     """Return what became of each raw material."""
-    out = []
-    for index, stuff in enumerate(problem.raw):
-        lots = np.flatnonzero(problem.lot_material == index)
-        collected = float(solution.take[lots].sum())
-        by_use = {"mulch": 0.0, "dig_in": 0.0}
-        for row, spread in enumerate(problem.spreads):
-            if spread.stuff.id == stuff.id:
-                by_use[spread.use] += float(solution.spread[row].sum())
-        shares = [dict(one.shares).get(stuff.id, 0.0) for one in problem.recipes]
-        by_use["heap"] = float(sum(share * solution.build[row].sum() for row, share in enumerate(shares)))
-        by_use["worm_bed"] = float(solution.feed[index].sum())
-        spent = float(sum(problem.lots[lot].price_per_kg * solution.take[lot].sum() for lot in lots))
-        offered = float(problem.lot_kg[lots].sum())
-        used = {key: kg for key, kg in by_use.items() if kg > LEAST_KG}
-        out.append(MaterialUse(stuff.id, stuff.name, offered, collected, used, offered - collected, spent))
-    return tuple(out)
+    return tuple(_material_use(problem, solution, index, stuff) for index, stuff in enumerate(problem.raw))
+
+
+def _material_use(problem: Problem, solution: Solution, index: int, stuff: Stuff) -> MaterialUse:
+    lots, goods = np.flatnonzero(problem.lot_material == index), np.flatnonzero(problem.good_material == index)
+    collected, offered = float(solution.take[lots].sum()), float(problem.lot_kg[lots].sum())
+    by_use = {"mulch": 0.0, "dig_in": 0.0}
+    for row, spread in enumerate(problem.spreads):
+        if spread.stuff.id == stuff.id:
+            by_use[spread.use] += float(solution.spread[row].sum())
+    by_use["heap"] = float(problem.shares[index] @ solution.build.sum(axis=(1, 2)))
+    by_use["worm_bed"] = float(solution.feed[index].sum())
+    spent = sum(problem.lots[lot].price_per_kg * solution.take[lot].sum() for lot in lots)
+    spent += sum(problem.goods[good].price * solution.sacks[good] for good in goods)
+    return MaterialUse(
+        material=stuff.id,
+        name=stuff.name,
+        offered_kg=offered,
+        collected_kg=collected,
+        by_use_kg={key: kg for key, kg in by_use.items() if kg > 0.0},
+        left_kg=offered - collected,
+        spent=float(spent),
+        bought_kg=float(solution.buy[goods].sum()),
+        stored_kg=float(problem.store_kg[index]),
+        in_store_kg=float(solution.stock[index, -1]),
+        thrown_kg=float(solution.thrown[index]),
+    )

@@ -1,95 +1,66 @@
-"""What every bed gets, checked with all draws: the solver decided on medians, the bands are told afterwards."""
+"""What every bed gets, checked with all draws: the plan was made for a few of them, the bands are told of all."""
 
 from __future__ import annotations
-
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from loamery.bed.release import net_nitrogen_share, release_progress
 from loamery.finding import Band
-from loamery.reference import coefficient
 from loamery.season.actions import LEAST_KG
+from loamery.season.decision import Solution
 from loamery.season.mulch import cover_wanted, mulch_looks
 from loamery.season.plan import BedPlan, Given, Reached
-from loamery.season.problem import Problem, Spread
-from loamery.season.programme import Solution
-from loamery.uncertain import band, from_range
+from loamery.season.problem import Problem
+from loamery.season.programme import ceiling_contents
+from loamery.season.spreads import Spread
+from loamery.uncertain import band
 from loamery.units import from_si
 
 Array = NDArray[np.float64]
 G_M2 = "g/m2"
+ROUNDING = 1e-6
 
 
 def bed_plans(problem: Problem, solution: Solution) -> tuple[BedPlan, ...]:
-    """Return what every bed needs and gets, with bands from the draws of composition, decay and availability."""
-    factors = {spread.name: _release_draws(problem, spread) for spread in problem.spreads}
-    return tuple(_bed_plan(problem, solution, index, factors) for index in range(len(problem.needs)))
+    """Return what every bed needs and gets, with bands from all draws."""
+    return tuple(_bed_plan(problem, solution, index) for index in range(len(problem.needs)))
 
 
-def _release_draws(problem: Problem, spread: Spread) -> dict[str, Array]:
-    """Return draws of N (at full release, per kg organic nitrogen share), P and K available from a kg."""
-    stuff, info = spread.stuff, problem.garden.info
-    decay = stuff.decay
-    draws = stuff.dry.size
-    share = from_range("lognormal", decay.decomposed_low, decay.decomposed_high, decay.decomposed_frac)
-    decomposed = np.minimum(share.draw(draws, info.seed, "decay", stuff.kind), 1.0)
-    drawn = replace(decay, decomposed_frac=1.0)
-    net = net_nitrogen_share(drawn, stuff.c_to_n, on_surface=spread.use == "mulch") * decomposed
-    return {"n_organic": stuff.n_organic * net} | {
-        key: getattr(stuff, key) * _available(problem, key, getattr(decay, f"{key}_share"), draws) for key in ("p", "k")
-    }
-
-
-def _available(problem: Problem, key: str, share: float, draws: int) -> Array:
-    """Return draws of the share of P or K that is available; its spread is that of the general coefficient."""
-    one = coefficient(f"{key}_availability")
-    spread = from_range("lognormal", one.low, one.high, one.value)
-    factor = spread.draw(draws, problem.garden.info.seed, "availability", key) / one.value
-    return np.minimum(share * factor, 1.0)
-
-
-def _bed_plan(problem: Problem, solution: Solution, index: int, factors: dict[str, dict[str, Array]]) -> BedPlan:
+def _bed_plan(problem: Problem, solution: Solution, index: int) -> BedPlan:
     need = problem.needs[index]
     given, totals = [], {key: np.zeros(problem.garden.info.draws) for key in "NPK"}
     weekly = np.zeros(problem.calendar.weeks)
     for row, spread in enumerate(problem.spreads):
-        kg = solution.spread[row, index]
-        weekly += (kg[:, None] * spread.n_kg_kg).sum(axis=0) / need.bed.area_m2
-        if kg.sum() > LEAST_KG:
-            draws = _given_draws(problem, spread, kg / need.bed.area_m2, factors[spread.name])
+        kg_m2 = solution.spread[row, index] / need.bed.area_m2
+        weekly += kg_m2 @ spread.n_kg_kg
+        if solution.spread[row, index].sum() > LEAST_KG:
+            draws = {"N": spread.release.nitrogen(kg_m2)[-1]}
+            draws |= {key: getattr(spread.release, key.lower()) * kg_m2.sum() for key in "PK"}
             for key, value in draws.items():
                 totals[key] = totals[key] + value
-            given.append(_given(spread, float(kg.sum()), draws))
-    supplied = {key: _g_band(value) for key, value in totals.items()}
+            given.append(_given(spread, float(solution.spread[row, index].sum()), draws))
     soil_n = from_si(need.n_soil_kg_m2, G_M2)
-    short = {"N": float(solution.short_n[index, -1])}
-    short |= {key: float(solution.short_pk[index, column]) for column, key in enumerate("PK")}
+    missing = {"N": solution.short_n[:, index, -1]} | {
+        key: solution.short_pk[:, index, column] for column, key in enumerate("PK")
+    }
     return BedPlan(
         need_data=need,
         need={key: from_si(value, G_M2) for key, value in need.need_kg_m2.items()},
         soil_n=tuple(float(one) for one in soil_n),
         demand_n=tuple(float(one) for one in from_si(need.n_demand_kg_m2, G_M2)),
         supply_n=tuple(float(one) for one in from_si(weekly, G_M2)),
-        supplied=supplied,
-        short=short,
+        supplied={key: _g_band(value) for key, value in totals.items()},
+        short={key: float(value.mean()) for key, value in missing.items()},
+        worst={key: _worst_tenth(value) for key, value in missing.items()},
         given=tuple(sorted(given, key=lambda one: -one.n.median)),
         ceilings=_reached(problem, solution, index),
         cover_share=_cover_share(problem, solution, index),
     )
 
 
-def _given_draws(problem: Problem, spread: Spread, kg_m2: Array, factor: dict[str, Array]) -> dict[str, Array]:
-    on_surface = spread.use == "mulch"
-    progress = release_progress(spread.stuff.decay, problem.calendar.temp_c, on_surface=on_surface)[:, -1]
-    released = float((kg_m2 * progress).sum())
-    total = float(kg_m2.sum())
-    return {
-        "N": spread.stuff.n_mineral * total + factor["n_organic"] * released,
-        "P": factor["p"] * total * spread.decayed,
-        "K": factor["k"] * total,
-    }
+def _worst_tenth(values: Array) -> float:
+    """Return the mean of the worst tenth, of the single worst at least."""
+    return float(np.sort(values)[-max(round(values.size / 10), 1) :].mean())
 
 
 def _given(spread: Spread, kg: float, draws: dict[str, Array]) -> Given:
@@ -106,17 +77,13 @@ def _reached(problem: Problem, solution: Solution, index: int) -> tuple[Reached,
     kg_m2 = solution.spread[:, index, :].sum(axis=1) / need.bed.area_m2
     out = []
     for key, ceiling in need.ceilings.items():
-        loads = [(amount, _held(spread, key)) for amount, spread in zip(kg_m2, problem.spreads, strict=True)]
+        loads = [(amount, spread.held(key)) for amount, spread in zip(kg_m2, problem.spreads, strict=True)]
         known = [(amount, draws) for amount, draws in loads if draws is not None and amount > 0]
         total = sum((amount * draws for amount, draws in known), start=np.zeros(problem.garden.info.draws))
-        out.append(Reached(ceiling, float(sum(a * np.median(d) for a, d in known)), _g_band(total)))
+        counted = float(kg_m2 @ ceiling_contents(problem, key))
+        kept = float((total <= ceiling.limit_kg_m2 * (1.0 + ROUNDING)).mean())
+        out.append(Reached(ceiling, counted, _g_band(total), kept))
     return tuple(sorted(out, key=lambda one: -one.share))
-
-
-def _held(spread: Spread, key: str) -> Array | None:
-    stuff = spread.stuff
-    draws = {"P": stuff.p, "K": stuff.k, "salt": stuff.salts}.get(key, stuff.trace.get(key))
-    return None if draws is None else draws * spread.reaching(key)
 
 
 def _cover_share(problem: Problem, solution: Solution, index: int) -> float:

@@ -18,7 +18,12 @@ def plan_document(plan: SeasonPlan) -> dict[str, object]:
             "invented": plan.garden.info.invented,
         },
         "season": {"start": plan.calendar.start.isoformat(), "weeks": plan.calendar.weeks},
-        "solver": {"status": plan.status, "gap": plan.gap, "seconds": round(plan.seconds, 3)},
+        "solver": {
+            "status": plan.status,
+            "seconds": round(plan.seconds, 3),
+            "scenarios": plan.scenarios,
+            "aims": [{"aim": aim, "value": value, "gap": plan.gaps[aim]} for aim, value in plan.values.items()],
+        },
         "published_only": list(plan.published_only),
         "actions": [one.as_dict() for one in plan.actions],
         "batches": [_batch(one) for one in plan.batches],
@@ -51,6 +56,7 @@ def _bed(one: BedPlan) -> dict[str, object]:
         "soil_n": one.soil_n[-1],
         "supplied": {key: band.as_dict() for key, band in one.supplied.items()},
         "short": dict(one.short),
+        "short_worst_tenth": dict(one.worst),
         "given": [
             {"stuff": g.stuff, "use": g.use, "kg": g.kg, "N": g.n.as_dict(), "P": g.p.as_dict(), "K": g.k.as_dict()}
             for g in one.given
@@ -61,6 +67,7 @@ def _bed(one: BedPlan) -> dict[str, object]:
                 "load": from_si(c.load_kg_m2, "g/m2"),
                 "limit": from_si(c.ceiling.limit_kg_m2, "g/m2"),
                 "share": c.share,
+                "kept": c.kept,
                 "because": c.ceiling.because,
                 "sources": list(c.ceiling.sources),
             }

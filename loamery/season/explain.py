@@ -8,9 +8,11 @@ from loamery.bed.ceilings import relative_yield
 from loamery.bed.demand import crop_name
 from loamery.finding import Finding
 from loamery.names import quantity
+from loamery.season.allowed import manure_days
+from loamery.season.decision import AIMS, Solution
 from loamery.season.plan import BedPlan, SeasonPlan
-from loamery.season.problem import Problem, manure_days
-from loamery.season.programme import GAP, Solution
+from loamery.season.problem import Problem
+from loamery.season.solve import GAPS
 from loamery.units import from_si
 from loamery.words import mass_text, rate_band, rate_text
 
@@ -243,12 +245,19 @@ def _salty(plan: SeasonPlan) -> Iterator[Finding]:
             )
 
 
+AIM_UNITS = {"shortfall": "points of shortfall", "cost": "hours of work", "kept_away": "kg put to use"}
+
+
 def _solver(solution: Solution) -> Iterator[Finding]:
-    if solution.status != "optimal" or solution.gap > GAP + 1e-6:
+    """Say what of the plan is not proven: for each aim, how much better another plan may be."""
+    loose = [aim for aim in AIMS if solution.gaps[aim] > GAPS[aim] * (1.0 + 1e-6) + 1e-6]
+    if solution.status != "optimal" or loose:
+        gaps = ", ".join(f"{solution.gaps[aim]:.3g} {AIM_UNITS[aim]}" for aim in loose or AIMS)
         yield Finding(
             "plan_not_proven",
             "warning",
-            f"The best plan found in the time; a better one may exist, worth at most {solution.gap:.1f} hours of work.",
+            f"The best plan found in the time; a better one may exist, by at most {gaps}.",
             f"the solver stopped with “{solution.status}”",
             about="garden",
+            proposal="allow it more time, or plan with fewer weeks or scenarios",
         )

@@ -12,7 +12,7 @@ from loamery.garden.model import Use
 from loamery.reference import coefficient
 from loamery.season.mulch import cover_wanted, mulch_looks
 from loamery.season.problem import Problem, depth_m_per_kg_m2
-from loamery.season.programme import total_per_kg
+from loamery.season.programme import ceiling_contents
 from loamery.season.work import spread_hours_per_kg
 from loamery.units import from_si
 
@@ -98,9 +98,10 @@ def levers_of(problem: Problem) -> Levers:
         one.id: problem.lot_kg[np.flatnonzero(problem.lot_material == row)].sum(axis=0)
         for row, one in enumerate(problem.raw)
     }
-    keys = tuple(dict.fromkeys(key for need in problem.needs for key in need.ceilings))
+    keys = dict.fromkeys(key for need in problem.needs for key in need.ceilings)
+    contents = {key: ceiling_contents(problem, key) for key in keys}
     return Levers(
-        ways=tuple(_way(problem, row, keys) for row in range(len(problem.spreads))),
+        ways=tuple(_way(problem, row, contents) for row in range(len(problem.spreads))),
         grounds=tuple(_ground(problem, index) for index in range(len(problem.needs))),
         checks=problem.checks,
         offered_kg=offered,
@@ -115,7 +116,7 @@ def levers_of(problem: Problem) -> Levers:
     )
 
 
-def _way(problem: Problem, row: int, keys: tuple[str, ...]) -> Way:
+def _way(problem: Problem, row: int, contents: Mapping[str, Array]) -> Way:
     one = problem.spreads[row]
     return Way(
         stuff=one.stuff.id,
@@ -126,8 +127,8 @@ def _way(problem: Problem, row: int, keys: tuple[str, ...]) -> Way:
         k_g_kg=float(from_si(one.k_kg_kg, "g")),
         left=one.left,
         depth_m_per_kg_m2=depth_m_per_kg_m2(one.stuff),
-        depth_limit_m=one.stuff.mulch_depth_m,
-        load_kg_kg={key: one.reaching(key) * total_per_kg(one.stuff, key) for key in keys},
+        depth_limit_m=one.depth_limit_m,
+        load_kg_kg={key: float(per_kg[row]) for key, per_kg in contents.items()},
         allowed={need.bed.id: problem.allowed[row, index] for index, need in enumerate(problem.needs)},
     )
 

@@ -1,29 +1,48 @@
-"""Make a season plan: prepare, blend, solve, and read the answer as people do."""
+"""Make a season plan: prepare, blend, solve, and read the answer as people do.
+
+To solve a garden again with something changed: change the `Garden` (`model_copy`) and call `plan_season`, or keep what the
+reports said (`prepare`) and call `solve_prepared`, which takes what simulators found as a `Believed` and returns problem and solution beside the
+plan; recipes of an earlier answer can be given back, so that a loop does not blend again. `loamery.season.duals.shadow_prices(problem,
+solution)` gives the price of every limit. A `Decision` (any, also one made by hand) is what a simulator replays.
+"""
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 from loamery.errors import NoPlan
 from loamery.finding import Finding, Ledger, by_severity
 from loamery.garden.model import Garden
 from loamery.season.actions import actions_of, batches_of, material_uses, weekly_hours
 from loamery.season.balance import bed_plans
+from loamery.season.believed import AS_PUBLISHED, Believed
 from loamery.season.calendar import Calendar, calendar_of
+from loamery.season.decision import Solution
 from loamery.season.explain import plan_findings
 from loamery.season.levers import levers_of
 from loamery.season.needs import bed_need
 from loamery.season.plan import SeasonPlan
 from loamery.season.prepare import Prepared, barred_materials, prepare
-from loamery.season.problem import make_problem
-from loamery.season.programme import solve_season
-from loamery.season.recipes import make_recipes
+from loamery.season.problem import Problem, make_problem
+from loamery.season.recipes import Recipe, make_recipes
+from loamery.season.scenarios import SCENARIOS
+from loamery.season.solve import TIME_LIMIT_S, solve_season
 from loamery.season.stuff import raw_stuff
 from loamery.season.traces import composition_traces, plan_traces
 
 Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Solved:
+    """A plan with what it was computed from."""
+
+    prepared: Prepared
+    problem: Problem
+    solution: Solution
+    plan: SeasonPlan
 
 
 def plan_season(garden: Garden, progress: Progress = lambda _: None) -> SeasonPlan:
@@ -44,6 +63,31 @@ def plan_season(garden: Garden, progress: Progress = lambda _: None) -> SeasonPl
 
 def plan_prepared(prepared: Prepared, progress: Progress = lambda _: None) -> SeasonPlan:
     """Return the season plan of a garden whose reports have been read; see `plan_season`."""
+    return solve_prepared(prepared, progress).plan
+
+
+def solve_prepared(
+    prepared: Prepared,
+    progress: Progress = lambda _: None,
+    *,
+    believed: Believed = AS_PUBLISHED,
+    recipes: Sequence[Recipe] | None = None,
+    scenarios: int = SCENARIOS,
+    time_limit_s: float = TIME_LIMIT_S,
+) -> Solved:
+    """Return the season plan of a garden whose reports have been read, with problem and solution.
+
+    Parameters
+    ----------
+    believed : what simulators found, in place of published factors.
+    recipes : of an earlier answer for the same materials; blended anew when None.
+    scenarios : for how many draws the plan is made.
+    time_limit_s : of the solver; then the best plan so far is returned.
+
+    Raises
+    ------
+    NoPlan : as `plan_season`.
+    """
     garden, calendar = prepared.garden, calendar_of(prepared.garden)
     _refuse_empty(garden, calendar)
     started = time.perf_counter()
@@ -53,40 +97,51 @@ def plan_prepared(prepared: Prepared, progress: Progress = lambda _: None) -> Se
         for stuff in (raw_stuff(one, prepared.compositions[one.id]) for one in garden.materials)
     ]
     needs = [bed_need(garden, bed, prepared.soils[bed.id], calendar) for bed in garden.beds]
-    progress("blending heaps")
-    recipes, findings = make_recipes(garden, calendar, raw, prepared.compositions) if garden.heaps else ((), ())
+    findings: tuple[Finding, ...] = ()
+    if recipes is None:
+        progress("blending heaps")
+        recipes, findings = make_recipes(garden, calendar, raw, prepared.compositions) if garden.heaps else ((), ())
     progress("solving the season")
-    problem = make_problem(garden, calendar, needs, raw, recipes)
-    solution = solve_season(problem)
+    problem = make_problem(garden, calendar, needs, raw, recipes, believed=believed, scenarios=scenarios)
+    solution = solve_season(problem, time_limit_s=time_limit_s)
     progress("checking the plan against its uncertainty")
+    plan = _told(prepared, problem, solution)
+    ledger = plan.ledger
+    ledger.merge(plan_traces(plan))
+    told = (*prepared.findings, *barred.values(), *findings, *plan_findings(plan, problem, solution))
+    plan = replace(plan, seconds=time.perf_counter() - started, findings=tuple(by_severity(told)))
+    return Solved(prepared, problem, solution, plan)
+
+
+def _told(prepared: Prepared, problem: Problem, solution: Solution) -> SeasonPlan:
+    """Return a solution as people read it, without findings."""
+    garden, calendar = problem.garden, problem.calendar
     batches = batches_of(problem, solution)
     actions = actions_of(problem, solution, batches)
-    beds = bed_plans(problem, solution)
     materials = material_uses(problem, solution)
     ledger = Ledger()
     for composition in prepared.compositions.values():
         ledger.merge(composition_traces(composition, garden.material(composition.material).name))
-    plan = SeasonPlan(
+    return SeasonPlan(
         garden=garden,
         calendar=calendar,
         compositions=prepared.compositions,
         reports=prepared.reports,
         actions=actions,
         batches=batches,
-        recipes=tuple(recipes),
-        beds=beds,
+        recipes=problem.recipes,
+        beds=bed_plans(problem, solution),
         materials=materials,
         hours=weekly_hours(actions, calendar.weeks),
         money=sum(one.spent for one in materials),
         status=solution.status,
-        gap=solution.gap,
-        seconds=time.perf_counter() - started,
+        values=solution.values,
+        gaps=solution.gaps,
+        scenarios=problem.scenarios.count,
+        seconds=0.0,
         ledger=ledger,
         levers=levers_of(problem),
     )
-    ledger.merge(plan_traces(plan))
-    told = (*prepared.findings, *barred.values(), *findings, *plan_findings(plan, problem, solution))
-    return replace(plan, findings=tuple(by_severity(told)))
 
 
 def _refuse_empty(garden: Garden, calendar: Calendar) -> None:
@@ -96,10 +151,11 @@ def _refuse_empty(garden: Garden, calendar: Calendar) -> None:
         lacking["beds.csv holds no bed"] = "add a bed with its area"
     if not garden.materials:
         lacking["materials.csv holds no material"] = "add a material"
-    if not any(one.kg_per_week > 0 for one in garden.supplies):
-        lacking["supplies.csv holds no amount above zero"] = "add a supply with kg_per_week above zero"
-    elif all(one.last < calendar.start or one.first >= calendar.end for one in garden.supplies):
-        lacking["no supply falls into the season"] = "check the dates of the supplies and of the season"
+    if not (garden.goods or garden.stores):
+        if not any(one.kg_per_week > 0 for one in garden.supplies):
+            lacking["supplies.csv holds no amount above zero"] = "add a supply with kg_per_week above zero"
+        elif all(one.last < calendar.start or one.first >= calendar.end for one in garden.supplies):
+            lacking["no supply falls into the season"] = "check the dates of the supplies and of the season"
     if lacking:
         raise NoPlan(
             "There is nothing to plan.", conflict=list(lacking), remedies=[str(one) for one in lacking.values()]

@@ -101,10 +101,15 @@ def soil_weeks(test: SoilTest, calendar: Calendar) -> Array:
     -----
     The season's published total is spread over the weeks by warmth.
     """
+    return soil_nitrogen_by(test, calendar.temp_c)
+
+
+def soil_nitrogen_by(test: SoilTest, temp_c: Array) -> Array:
+    """Return the nitrogen a soil has released by the end of each week of a course of temperatures, kg per m2."""
     matter = test.value("organic_matter")
     if matter is None and (carbon := test.value("C")) is not None:
         matter = carbon / coefficient("carbon_in_organic_matter").value
-    speed = warmth(calendar.temp_c)
+    speed = warmth(temp_c)
     total = soil_nitrogen(soil_om_default() if matter is None else matter)
     return np.asarray(total * np.cumsum(speed) / max(float(speed.sum()), 1e-12))
 

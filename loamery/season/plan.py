@@ -102,11 +102,18 @@ class Given:
 
 @dataclass(frozen=True)
 class Reached:
-    """How near a bed comes to one ceiling."""
+    """How near a bed comes to one ceiling.
+
+    Parameters
+    ----------
+    load_kg_m2 : what counts against it: each material at the share of draws in which ceilings are to hold.
+    band : of the load over all draws. kept : share of all draws in which the ceiling holds.
+    """
 
     ceiling: Ceiling
     load_kg_m2: float
     band: Band
+    kept: float = 1.0
 
     @property
     def share(self) -> float:
@@ -124,7 +131,8 @@ class BedPlan:
     soil_n : nitrogen from the soil's own organic matter, cumulative by week (weeks,), g/m2.
     demand_n, supply_n : cumulative by week, g/m2; supply without the soil.
     supplied : by key, with band over all stuffs, without the soil.
-    short : by key, what is missing at the end of the season, at least 0.
+    short : by key, what is missing at the end of the season: the mean over the scenarios, each at least 0.
+    worst : by key, the same in the worst tenth of the scenarios.
     """
 
     need_data: BedNeed
@@ -134,6 +142,7 @@ class BedPlan:
     supply_n: Sequence[float]
     supplied: Mapping[str, Band]
     short: Mapping[str, float]
+    worst: Mapping[str, float]
     given: tuple[Given, ...]
     ceilings: tuple[Reached, ...]
     cover_share: float
@@ -151,7 +160,15 @@ class BedPlan:
 
 @dataclass(frozen=True)
 class MaterialUse:
-    """What became of one material: kilograms as received over the season."""
+    """What became of one material: kilograms as received over the season.
+
+    Parameters
+    ----------
+    offered_kg, collected_kg : by donors. bought_kg : by the sack. stored_kg : lay in store on the first day.
+    by_use_kg : what it was used for. left_kg : stays with the donors. in_store_kg : lies there at the end.
+    thrown_kg : of what was stored, spoils before it finds a use.
+    spent : money.
+    """
 
     material: str
     name: str
@@ -160,6 +177,10 @@ class MaterialUse:
     by_use_kg: Mapping[str, float]
     left_kg: float
     spent: float
+    bought_kg: float = 0.0
+    stored_kg: float = 0.0
+    in_store_kg: float = 0.0
+    thrown_kg: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -170,7 +191,8 @@ class SeasonPlan:
     ----------
     compositions, reports : by material id.
     hours : work by week.
-    gap : by how much the plan may at most be improved, in points of which one is worth an hour of work.
+    values, gaps : by aim (``shortfall`` points, ``cost`` hours, ``kept_away`` kg): what the plan reaches, and how much better another may be.
+    scenarios : for how many draws it was made.
     levers : what changes by hand are reckoned with.
     """
 
@@ -186,7 +208,9 @@ class SeasonPlan:
     hours: tuple[float, ...]
     money: float
     status: str
-    gap: float
+    values: Mapping[str, float]
+    gaps: Mapping[str, float]
+    scenarios: int
     seconds: float
     findings: tuple[Finding, ...] = ()
     ledger: Ledger = field(default_factory=Ledger)

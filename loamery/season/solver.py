@@ -1,14 +1,26 @@
-"""HiGHS on the matrices of a labelled model, silently, with the bound that proves how good the answer is."""
+"""HiGHS on a matrix, silently: one aim after the other, each with the bound that proves how good the answer is."""
 
 from __future__ import annotations
 
+import time
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from loamery.season.matrix import Array, Matrix
+
+OPTIONS = {
+    "output_flag": False,
+    "mip_rel_gap": 0.0,
+    # The root is tight, so these cost more here than they save (measured on the demo garden).
+    "mip_allow_restart": False,
+    "mip_heuristic_run_root_reduced_cost": False,
+    "mip_heuristic_run_rins": False,
+    "mip_heuristic_run_rens": False,
+    "mip_pscost_minreliable": 0,
+}
 
 
 @dataclass(frozen=True)
@@ -17,81 +29,121 @@ class Answer:
 
     Parameters
     ----------
-    by_label : value of every variable, indexed by linopy's label; empty when nothing feasible was found.
-    objective, bound : value reached, and what no feasible point can beat.
+    x : value of every column; empty when nothing feasible was found.
+    value, bound : of the aim: reached, and what no feasible point can beat.
     status : in words.
     """
 
-    by_label: Array
-    objective: float
+    x: Array
+    value: float
     bound: float
     status: str
 
-    def values(self, variable: Any) -> Array:
-        """Return the values of a linopy variable, in its own shape."""
-        return np.asarray(self.by_label[variable.labels.to_numpy()])
+    @property
+    def found(self) -> bool:
+        """Tell whether there is a feasible point."""
+        return bool(self.x.size)
 
 
-def run_highs(model: Any, *, time_limit_s: float, gap: float) -> Answer:
-    """Solve a linopy model.
+@dataclass(frozen=True)
+class Prices:
+    """Duals of a linear programme: what one more unit of a side or bound would change the aim by.
 
     Parameters
     ----------
-    model : with a linear objective to minimise.
-    time_limit_s : stop then with the best point so far.
-    gap : a mixed-integer answer is good enough when no other can be better by more.
-
-    Notes
-    -----
-    linopy's own call prints HiGHS's banner on standard output, which a JSON document must have for itself.
+    value : of the aim. rows, columns : by number.
     """
-    import highspy
 
-    solver = highspy.Highs()
-    options = {
-        "output_flag": False,
-        "time_limit": time_limit_s,
-        "mip_abs_gap": gap,
-        "mip_rel_gap": 0.0,
-        # The root is tight, so these cost more here than they save (measured on the demo garden).
-        "mip_allow_restart": False,
-        "mip_heuristic_run_root_reduced_cost": False,
-        "mip_heuristic_run_rins": False,
-        "mip_heuristic_run_rens": False,
-        "mip_pscost_minreliable": 0,
-    }
-    for option, value in options.items():
-        solver.setOptionValue(option, value)
-    matrices = model.matrices
-    solver.passModel(_as_lp(matrices))
-    solver.run()
-    info = solver.getInfo()
-    status = solver.modelStatusToString(solver.getModelStatus()).lower()
-    if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
-        return Answer(np.zeros(0), float("nan"), float("nan"), status)
-    by_label = np.zeros(int(matrices.vlabels.max()) + 1)
-    by_label[matrices.vlabels] = np.array(solver.getSolution().col_value)
-    objective = float(info.objective_function_value)
-    bound = float(info.mip_dual_bound) if _has_whole_numbers(matrices) else objective  # a solved LP is its own bound
-    return Answer(by_label, objective, bound, status)
+    value: float
+    rows: Array
+    columns: Array
 
 
-def _has_whole_numbers(matrices: Any) -> bool:
-    return any(one != "C" for one in matrices.vtypes)
+class Engine:
+    """One HiGHS with one matrix in it, asked for one aim after the other.
+
+    Parameters
+    ----------
+    time_limit_s : for all aims together.
+    """
+
+    def __init__(self, matrix: Matrix, *, time_limit_s: float) -> None:
+        import highspy
+
+        self._highspy, self._matrix = highspy, matrix
+        self._until = time.perf_counter() + time_limit_s
+        self._highs = highspy.Highs()
+        for option, value in OPTIONS.items():
+            self._highs.setOptionValue(option, value)
+        self._highs.passModel(_as_lp(highspy, matrix))
+        self._whole = matrix.whole
+        self._start: Array | None = None
+
+    def minimise(self, cost: Array, *, gap: float) -> Answer:
+        """Return the best point under a cost; good enough when no other can be better by more than the gap."""
+        highs = self._highs
+        highs.setOptionValue("mip_abs_gap", gap)
+        highs.setOptionValue("time_limit", highs.getRunTime() + max(self._until - time.perf_counter(), 0.5))
+        highs.changeColsCost(cost.size, np.arange(cost.size, dtype=np.int32), cost)
+        if self._start is not None and self._whole.size:
+            known = self._highspy.HighsSolution()
+            known.col_value = list(self._start)
+            highs.setSolution(known)
+        highs.run()
+        return self._answer(cost)
+
+    def _answer(self, cost: Array) -> Answer:
+        highs = self._highs
+        info = highs.getInfo()
+        status = highs.modelStatusToString(highs.getModelStatus()).lower()
+        if info.primal_solution_status != self._highspy.SolutionStatus.kSolutionStatusFeasible:
+            return Answer(np.zeros(0), float("nan"), float("nan"), status)
+        x = np.array(highs.getSolution().col_value)
+        x[self._whole] = np.round(x[self._whole])
+        self._start = x
+        value = float(cost @ x)
+        bound = float(info.mip_dual_bound) if self._whole.size else value  # a solved LP is its own bound
+        return Answer(x, value, bound, status)
+
+    def hold(self, cost: Array, most: float) -> None:
+        """Let an aim that has had its turn become no worse than a value."""
+        kept = np.flatnonzero(cost)
+        self._highs.addRow(-self._highspy.kHighsInf, most, kept.size, kept.astype(np.int32), cost[kept])
+
+    def prices(self, cost: Array, whole: Array) -> Prices:
+        """Return the duals of an aim with the whole numbers fixed.
+
+        Parameters
+        ----------
+        whole : value of every column; only those of whole numbers are looked at.
+        """
+        highs, numbers = self._highs, self._whole.astype(np.int32)
+        if numbers.size:
+            kinds = np.full(numbers.size, self._highspy.HighsVarType.kContinuous)
+            highs.changeColsIntegrality(numbers.size, numbers, kinds)
+            fixed = np.round(whole[self._whole])
+            highs.changeColsBounds(numbers.size, numbers, fixed, fixed)
+        highs.changeColsCost(cost.size, np.arange(cost.size, dtype=np.int32), cost)
+        highs.run()
+        found = highs.getSolution()
+        rows, columns = np.array(found.row_dual), np.array(found.col_dual)
+        return Prices(float(cost @ np.array(found.col_value)), rows[: self._matrix.shape[0]], columns)
 
 
-def _as_lp(matrices: Any) -> Any:
-    import highspy
-
-    table = matrices.A.tocsr()
+def _as_lp(highspy: Any, matrix: Matrix) -> Any:
+    table, (low, high), (least, most) = matrix.table(), matrix.bounds(), matrix.sides()
     lp = highspy.HighsLp()
-    lp.num_col_, lp.num_row_ = table.shape[1], table.shape[0]
-    lp.col_cost_ = matrices.c
-    lp.col_lower_, lp.col_upper_ = matrices.lb, matrices.ub
-    lp.row_lower_ = np.where(matrices.sense == "<", -highspy.kHighsInf, matrices.b)
-    lp.row_upper_ = np.where(matrices.sense == ">", highspy.kHighsInf, matrices.b)
+    lp.num_row_, lp.num_col_ = matrix.shape
+    lp.col_cost_ = np.zeros(lp.num_col_)
+    lp.col_lower_, lp.col_upper_ = _ends(highspy, low), _ends(highspy, high)
+    lp.row_lower_, lp.row_upper_ = _ends(highspy, least), _ends(highspy, most)
     lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
     lp.a_matrix_.start_, lp.a_matrix_.index_, lp.a_matrix_.value_ = table.indptr, table.indices, table.data
-    kinds = {"C": highspy.HighsVarType.kContinuous}
-    lp.integrality_ = [kinds.get(one, highspy.HighsVarType.kInteger) for one in matrices.vtypes]
+    kinds = np.full(lp.num_col_, highspy.HighsVarType.kContinuous)
+    kinds[matrix.whole] = highspy.HighsVarType.kInteger
+    lp.integrality_ = list(kinds)
     return lp
+
+
+def _ends(highspy: Any, values: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.clip(values, -highspy.kHighsInf, highspy.kHighsInf)

@@ -146,8 +146,15 @@ def blended(parts: Sequence[tuple[Stuff, float]]) -> dict[str, Array]:
     return {name: np.asarray(value) for name, value in totals.items()}
 
 
-def compost_stuff(recipe_id: str, name: str, parts: Sequence[tuple[Stuff, float]]) -> tuple[Stuff, float]:
+def compost_stuff(
+    recipe_id: str, name: str, parts: Sequence[tuple[Stuff, float]], lost: Mapping[str, float] | None = None
+) -> tuple[Stuff, float]:
     """Return the finished compost of a recipe, and the kilograms of it that one kilogram of ingredients gives.
+
+    Parameters
+    ----------
+    parts : stuff and its share of the ingredients' mass; shares sum to 1.
+    lost : share lost of ``dm``, ``C``, ``N``, ``P``, ``K``, in place of the published ones.
 
     Notes
     -----
@@ -157,7 +164,8 @@ def compost_stuff(recipe_id: str, name: str, parts: Sequence[tuple[Stuff, float]
     ------
     Published losses of dry matter, C, N, P and K in coefficients.csv (heap_*_loss).
     """
-    kept = {key: 1.0 - finished_share(key).value for key in ("dm", "C", "N", "P", "K")}
+    believed = lost or {}
+    kept = {key: 1.0 - believed.get(key, finished_share(key).value) for key in ("dm", "C", "N", "P", "K")}
     total = blended(parts)
     total["n_organic"] = total["n_organic"] + total["n_mineral"]
     total["n_mineral"] = np.zeros_like(total["n_mineral"])

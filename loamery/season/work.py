@@ -21,7 +21,12 @@ def collect_hours_per_kg(problem: Problem, lot: int) -> float:
     supply = problem.lots[lot]
     there_and_back = 2.0 * problem.garden.donor(supply.donor).distance_km
     trip = there_and_back / coefficient("haul_speed").value / coefficient("haul_load").value
-    return trip + coefficient("hours_per_100kg_collect").value / 100.0
+    return trip + handling_hours_per_kg()
+
+
+def handling_hours_per_kg() -> float:
+    """Return the hours it takes to load and unload a kilogram."""
+    return coefficient("hours_per_100kg_collect").value / 100.0
 
 
 def turning_weeks(built: int) -> list[int]:

@@ -342,16 +342,18 @@ def test_keys_of_the_short_documents_are_documented(tmp_path: Path):
 
 def test_figures_in_sentences_are_those_of_the_program():
     from loamery.lab import tables
-    from loamery.season import mulch, problem, programme, recipes
+    from loamery.season import mulch, problem, recipes, scenarios, solve
 
     season, lab, safety = text_of("season.md"), text_of("lab.md"), text_of("safety.md")
-    words = {2: "two", 4: "fourth", 6: "six"}
+    words = {4: "fourth", 6: "six"}
+    gaps = [f"{solve.GAPS[aim]:g}" for aim in ("shortfall", "cost", "kept_away")]
     assert (
-        f"more than {words[int(programme.GAP)]} points" in season
-        and f"after {programme.TIME_LIMIT_S:g} seconds" in season
+        f"more than {gaps[0]} points, {gaps[1]} hours and {gaps[2]} kg, or after {solve.TIME_LIMIT_S:g} seconds"
+        in season
     )
+    assert f"made for {scenarios.SCENARIOS} of the garden's draws" in season
     assert f"nitrogen is checked every {words[problem.CHECK_EVERY_WEEKS]} week" in season
-    assert programme.BUILD_EVERY_WEEKS == mulch.MULCH_EVERY_WEEKS == 2 and season.count("every other week") >= 2
+    assert problem.BUILD_EVERY_WEEKS == mulch.MULCH_EVERY_WEEKS == 2 and season.count("every other week") >= 2
     assert f"Up to {words[recipes.MOST_RECIPES]} robust" in season
     assert f"{tables.MAX_BYTES // 2**20} MiB, {tables.MAX_PAGES} pages and {tables.MAX_CELLS // 1000} 000 cells" in lab
     for row in family("jurisdictions"):

@@ -35,10 +35,12 @@ def test_an_unchanged_plan_stands_as_it_was_solved(demo: Solved, plan: SeasonPla
     assert found.hours == pytest.approx(plan.hours)
     for index, (state, bed) in enumerate(zip(found.after, plan.beds, strict=True)):
         left_out = 0.5 * (demo.solution.spread[:, index] > 0).sum() / bed.need_data.bed.area_m2
-        for key in "NPK":
-            assert state.short[key] == pytest.approx(bed.short[key], abs=0.05 * left_out + 0.01), (bed.name, key)
+        assert state.supplied["N"] == pytest.approx(bed.supply_n[-1], abs=0.3 * left_out + 0.01), bed.name
+        for key in "PK":
+            most = 0.1 * bed.supplied[key].median + 0.05 * left_out + 0.05  # medians of sums are not sums of medians
+            assert state.supplied[key] == pytest.approx(bed.supplied[key].median, abs=most), (bed.name, key)
         for one in bed.ceilings:
-            assert state.ceilings[one.ceiling.key] == pytest.approx(one.share, abs=0.03)
+            assert state.ceilings[one.ceiling.key] == pytest.approx(one.share, abs=0.1)
         assert state.covered == pytest.approx(bed.cover_share, abs=0.05)
 
 

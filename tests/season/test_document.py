@@ -28,7 +28,7 @@ def test_what_a_person_reads_is_in_the_document(demo: Solved) -> None:
     assert [one["id"] for one in found["beds"]] == [one.id for one in demo.plan.beds]  # type: ignore[attr-defined]
     for bed, one in zip(found["beds"], demo.plan.beds, strict=True):  # type: ignore[call-overload]
         assert bed["supplied"]["N"]["median"] == one.supplied["N"].median
-        assert {"key", "load", "limit", "share", "because", "sources"} == set(bed["ceilings"][0])
+        assert {"key", "load", "limit", "share", "kept", "because", "sources"} == set(bed["ceilings"][0])
     assert {"code", "severity", "text", "because", "sources"} <= set(found["findings"][0])  # type: ignore[index]
 
 

@@ -9,10 +9,11 @@ import pytest
 
 from loamery.garden import Garden
 from loamery.garden.model import Bed, Heap, Planting
+from loamery.season.allowed import manure_days
 from loamery.season.calendar import calendar_of
 from loamery.season.needs import bed_need
 from loamery.season.prepare import prepare
-from loamery.season.problem import Problem, bucket_kg, depth_m_per_kg_m2, heap_places, make_problem, manure_days
+from loamery.season.problem import Problem, bucket_kg, depth_m_per_kg_m2, heap_places, make_problem
 from loamery.season.stuff import raw_stuff
 from tests.season.gardens import day, garden, material, planting, supply
 

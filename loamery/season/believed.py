@@ -1,0 +1,37 @@
+"""What simulators found, taken in place of the published factors when a season is solved again.
+
+Give a `Believed` to `loamery.season.make.solve_prepared`: whatever it does not name stays as published.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+KEPT = ("dm", "C", "N", "P", "K")
+
+
+@dataclass(frozen=True)
+class Believed:
+    """Lead times, losses, release and mulch depths to plan with.
+
+    Parameters
+    ----------
+    lead_weeks : by recipe id: weeks from building in each week of the season to usable compost, shape (weeks,).
+    lost : by recipe id: share lost of ``dm`` (dry matter), ``C``, ``N``, ``P``, ``K``, 0 to 1.
+    release : by name of a spread (`Spread.name`, "stuff id / use"): kg of nitrogen available by the end of a week from a
+        kilogram spread in a week, shape (weeks, weeks), or (weeks, weeks, draws) with the garden's number of draws.
+    mulch_depth_m : by stuff id: the deepest layer.
+    """
+
+    lead_weeks: Mapping[str, Array] = field(default_factory=dict)
+    lost: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    release: Mapping[str, Array] = field(default_factory=dict)
+    mulch_depth_m: Mapping[str, float] = field(default_factory=dict)
+
+
+AS_PUBLISHED = Believed()

@@ -1,0 +1,207 @@
+"""Ways to use stuff on a bed, and what a kilogram gives: in the middle, and in every draw and course of the weather.
+
+Whatever describes release, it ends here as a few patterns over weeks times an amount in each draw,
+n(spread in a, by the end of k, draw) = sum over p of amount(p, draw) pattern(p, a, k), which is how the programme takes it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loamery.bed.release import mulch_left, net_nitrogen_share, release_progress
+from loamery.garden.model import Info, Use
+from loamery.reference import coefficient
+from loamery.season.believed import AS_PUBLISHED, Believed
+from loamery.season.calendar import Calendar
+from loamery.season.stuff import Stuff
+from loamery.uncertain import from_range, scores
+
+Array = NDArray[np.float64]
+PATTERNS_KEPT = 1e-3
+"""Of a release given draw by draw, patterns below this share of the largest are left out."""
+
+
+@dataclass(frozen=True)
+class Weather:
+    """Courses of the season's temperature, and which of them each draw has.
+
+    Parameters
+    ----------
+    temp_c : mean temperature of each week, shape (courses, weeks); the middle course is the normal one.
+    course : of each draw, (draws,).
+    """
+
+    temp_c: Array
+    course: NDArray[np.int64]
+
+
+def weather_courses(calendar: Calendar, info: Info) -> Weather:
+    """Return a cool, a normal and a warm season, each as likely as the others.
+
+    Notes
+    -----
+    The mean of a third of a normal distribution lies 1.0906 standard deviations off the middle.
+    """
+    third = 1.0906 * coefficient("weather_season_sd").value
+    temp_c = calendar.temp_c + third * np.array([-1.0, 0.0, 1.0])[:, None]
+    score = scores(info.draws, info.seed, "season", "warmth")
+    return Weather(temp_c, np.searchsorted([-0.4307, 0.4307], score))
+
+
+@dataclass(frozen=True)
+class Release:
+    """What a kilogram gives in every draw.
+
+    Parameters
+    ----------
+    patterns : shape (patterns, weeks spread, weeks); amount : kg of nitrogen per kg, (patterns, draws).
+    p, k : available in the season, kg per kg, (draws,).
+    """
+
+    patterns: Array
+    amount: Array
+    p: Array
+    k: Array
+
+    def nitrogen(self, kg: Array) -> Array:
+        """Return the nitrogen that kilograms spread week by week give by the end of each week, shape (weeks, draws)."""
+        return np.asarray(np.tensordot(kg, self.patterns, axes=(0, 1)).T @ self.amount)
+
+
+@dataclass(frozen=True)
+class Spread:
+    """One way to use one stuff on a bed, with what a kilogram of it gives.
+
+    Parameters
+    ----------
+    n_kg_kg : nitrogen available by the end of a week when spread in a week, in the middle, shape (weeks, weeks).
+    p_kg_kg, k_kg_kg : available in the season, in the middle.
+    left : share of a mulch still lying there, shape (weeks, weeks); zeros for material dug in.
+    decayed : share of a mulch that has decayed into the soil by the end of the season; 1 for material dug in.
+    release : the same in every draw.
+    depth_limit_m : deepest layer of it; infinite for material dug in.
+    """
+
+    stuff: Stuff
+    use: Use
+    n_kg_kg: Array
+    p_kg_kg: float
+    k_kg_kg: float
+    left: Array
+    decayed: float
+    release: Release
+    depth_limit_m: float = np.inf
+
+    @property
+    def name(self) -> str:
+        """Return a name unique in the season."""
+        return f"{self.stuff.id} / {self.use}"
+
+    def reaching(self, key: str) -> float:
+        """Return the share of a substance that reaches the soil this season: salts and potassium wash out at once."""
+        return 1.0 if key in ("K", "salt") else self.decayed
+
+    def held(self, key: str) -> Array | None:
+        """Return draws of what reaches the soil from a kilogram of P, K, ``salt`` or a trace element; None when nobody knows."""
+        stuff = self.stuff
+        draws = {"P": stuff.p, "K": stuff.k, "salt": stuff.salts}.get(key, stuff.trace.get(key))
+        return None if draws is None else draws * self.reaching(key)
+
+
+def spreads_of(
+    stuffs: Sequence[Stuff], calendar: Calendar, info: Info, believed: Believed = AS_PUBLISHED
+) -> tuple[Spread, ...]:
+    """Return every way in which stuff may be used on beds."""
+    weather = weather_courses(calendar, info)
+    uses: tuple[Use, Use] = ("mulch", "dig_in")
+    return tuple(
+        _spread(one, use, calendar, weather, info, believed) for one in stuffs for use in uses if _spreadable(one, use)
+    )
+
+
+def _spreadable(stuff: Stuff, use: str) -> bool:
+    return use in stuff.uses and (use != "mulch" or stuff.mulch_depth_m > 0)
+
+
+def _spread(stuff: Stuff, use: Use, calendar: Calendar, weather: Weather, info: Info, believed: Believed) -> Spread:
+    on_surface = use == "mulch"
+    release = _published(stuff, on_surface, weather, info)
+    told = believed.release.get(f"{stuff.id} / {use}")
+    if told is not None:
+        release = _told(np.asarray(told, dtype=float), release)
+    decayed = stuff.decay.decomposed_frac if on_surface else 1.0
+    return Spread(
+        stuff=stuff,
+        use=use,
+        n_kg_kg=_middle(stuff, on_surface, calendar) if told is None else _middle_told(np.asarray(told, dtype=float)),
+        p_kg_kg=float(np.median(stuff.p)) * stuff.decay.p_share * decayed,
+        k_kg_kg=float(np.median(stuff.k)) * stuff.decay.k_share,
+        left=mulch_left(stuff.decay, calendar.temp_c) if on_surface else np.zeros((calendar.weeks, calendar.weeks)),
+        decayed=decayed,
+        release=release,
+        depth_limit_m=believed.mulch_depth_m.get(stuff.id, stuff.mulch_depth_m) if on_surface else np.inf,
+    )
+
+
+def _published(stuff: Stuff, on_surface: bool, weather: Weather, info: Info) -> Release:
+    """Return release by the published factors: mineral nitrogen at once, organic nitrogen with the warmth of its course."""
+    decay, draws = stuff.decay, stuff.dry.size
+    share = from_range("lognormal", decay.decomposed_low, decay.decomposed_high, decay.decomposed_frac)
+    decomposed = np.minimum(share.draw(draws, info.seed, "decay", stuff.kind), 1.0)
+    whole = replace(decay, decomposed_frac=1.0)
+    organic = stuff.n_organic * net_nitrogen_share(whole, stuff.c_to_n, on_surface=on_surface) * decomposed
+    courses = range(len(weather.temp_c))
+    progress = [release_progress(decay, weather.temp_c[course], on_surface=on_surface) for course in courses]
+    at_once = np.triu(np.ones_like(progress[0]))
+    in_course = np.array([organic * (weather.course == course) for course in courses])
+    decayed = decay.decomposed_frac if on_surface else 1.0
+    return Release(
+        patterns=np.array([at_once, *progress]),
+        amount=np.concatenate([stuff.n_mineral[None, :], in_course]),
+        p=stuff.p * _available("p", decay.p_share, draws, info) * decayed,
+        k=stuff.k * _available("k", decay.k_share, draws, info),
+    )
+
+
+def _available(key: str, share: float, draws: int, info: Info) -> Array:
+    """Return draws of the share of P or K that is available; its spread is that of the general coefficient."""
+    one = coefficient(f"{key}_availability")
+    factor = from_range("lognormal", one.low, one.high, one.value).draw(draws, info.seed, "availability", key)
+    return np.minimum(share * factor / one.value, 1.0)
+
+
+def _middle(stuff: Stuff, on_surface: bool, calendar: Calendar) -> Array:
+    """Return release at the medians in a season of normal warmth."""
+    progress = release_progress(stuff.decay, calendar.temp_c, on_surface=on_surface)
+    share = net_nitrogen_share(stuff.decay, stuff.c_to_n, on_surface=on_surface)
+    at_once = float(np.median(stuff.n_mineral)) * np.triu(np.ones_like(progress))
+    return np.asarray(at_once + float(np.median(stuff.n_organic * share)) * progress)
+
+
+def _told(told: Array, published: Release) -> Release:
+    """Return a release that someone else computed: draw by draw, or one, about which the published spread is laid."""
+    if told.ndim == 3:
+        patterns, amount = _few_patterns(told)
+        return replace(published, patterns=patterns, amount=amount)
+    total = published.amount[1:].sum(axis=0)
+    off_middle = np.where(published.amount[1:] != 0.0, published.amount[1:] - np.median(total), 0.0)
+    mineral = published.amount[:1] - np.median(published.amount[0])
+    amount = np.concatenate([np.ones((1, total.size)), mineral, off_middle])
+    return replace(published, patterns=np.concatenate([told[None], published.patterns]), amount=amount)
+
+
+def _few_patterns(told: Array) -> tuple[Array, Array]:
+    """Return patterns and amounts that give a release draw by draw again, but for less than PATTERNS_KEPT of it."""
+    weeks, _, draws = told.shape
+    left, size, right = np.linalg.svd(told.reshape(weeks * weeks, draws), full_matrices=False)
+    kept = max(int((size > PATTERNS_KEPT * size[0]).sum()), 1)
+    patterns = (left[:, :kept] * size[:kept]).T.reshape(kept, weeks, weeks)
+    return patterns, right[:kept]
+
+
+def _middle_told(told: Array) -> Array:
+    return np.median(told, axis=2) if told.ndim == 3 else told

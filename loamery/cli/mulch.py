@@ -24,7 +24,7 @@ CHIPS = "chips-arborist"
 WORDS = {"airless": "airless", "heats": "heats", "seals": "keeps rain out", "none": "none", "fine": "fine"}
 WARM_MARGIN_C = 5.0
 """A mulch is judged this much above the year's mean, as in the growing season, where only normals are known."""
-MM_PER_M_PER_H = 3.6e6
+MM_PER_M_PER_H, MM_PER_INCH = 3.6e6, 25.4
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ def run(question: MulchQuestion, units: UnitSystem | None, json: bool) -> None:
         chips = _chips() if question.fines_table and all(one.composition.kind != CHIPS for one in parts) else None
         found = mulch_limit(
             parts, _air(question, garden), question.draws, garden.info.seed if garden else 1, chips=chips,
-            rain_m_s=_rain(question.rain), progress=tell,
+            rain_m_s=_rain(question.rain), month_mm=_month_mm(garden), progress=tell,
         )  # fmt: skip
     cautions = _cautions(parts)
     if json:
@@ -65,6 +65,14 @@ def _air(question: MulchQuestion, garden: Garden | None) -> float:
     if question.air is not None:
         return air_c(question.air)
     return max(garden.climate.mean_temp_c) if garden else DEFAULT_AIR_C + WARM_MARGIN_C
+
+
+def _month_mm(garden: Garden | None) -> float | None:
+    """Return the rain of the garden's warmest month, mm; None without a garden."""
+    if garden is None:
+        return None
+    warmest = max(range(12), key=lambda month: garden.climate.mean_temp_c[month])
+    return garden.climate.rain_mm[warmest]
 
 
 def _rain(mm_per_hour: float | None) -> float | None:
@@ -102,6 +110,9 @@ def print_mulch(found: MulchLimit, system: str) -> None:
     out.print(
         f"[bold]{' + '.join(found.materials)}[/], {found.fines:.0%} finer than 2 mm, fresh, in air of {found.air_c:.0f} °C"
     )
+    out.print(
+        f"rain of {found.month_mm:.0f} mm a month while it lies fresh; a shower of {found.shower_mm:.0f} mm should get in"
+    )
     most = found.limit.median >= found.depths_m[-1] - 1e-9
     out.print(
         f"At most [bold]{'more than ' if most else ''}{_depth(found.limit.median, system)}[/] ({_range(found.limit, system)})"
@@ -114,10 +125,14 @@ def print_mulch(found: MulchLimit, system: str) -> None:
         if worst != "none"
         else f"Nothing comes up to the thickest layer tried: {reasons}.\n"
     )
-    rows = [(WORDS[key], _depth(one.median, system), _range(one, system)) for key, one in found.by_reason.items()]
+    top = found.depths_m[-1] - 1e-9
+    rows = [
+        (WORDS[key], f"{'over ' if one.median >= top else ''}{_depth(one.median, system)}", _range(one, system))
+        for key, one in found.by_reason.items()
+    ]
     print_table("Depth at which each fault begins", ("fault", "median", "90 % band"), rows, ("median", "90 % band"))
     course = [
-        (_depth(depth, system), f"{100.0 * o2:.1f} %", number(rise * (1.8 if system == "us" else 1.0), 2))
+        (_depth(depth, system), f"{100.0 * o2:.1f} %", f"{rise * (1.8 if system == 'us' else 1.0):.1f}")
         for depth, o2, rise in zip(found.depths_m, found.least_o2, found.rise_k, strict=True)
     ]
     print_table(
@@ -148,4 +163,8 @@ def _depth(depth_m: float, system: str) -> str:
 
 
 def _range(one: Band, system: str) -> str:
-    return f"{_depth(one.low, system)} to {_depth(one.high, system)}"
+    return f"{_depth(one.low, system)} to {_depth(one.high, system)}" if one.high > one.low else "–"
+
+
+def _rain_text(mm: float, system: str) -> str:
+    return f"{mm / MM_PER_INCH:.1f} in" if system == "us" else f"{mm:.0f} mm"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
 
@@ -20,10 +21,8 @@ from loamery.units import System
 from loamery.words import number
 
 Array = NDArray[np.float64]
-WIDTH, HEIGHT = 460, 190
 HOT_C = 55.0
 """The line that the rules of hygiene draw."""
-MOST_COLUMNS, ROWS = 120, 28
 OVERLAP = 0.15
 """Squares reach a little under the row below, so that no paper shines through between them; likewise to the right."""
 TEMP_ENDS, OXYGEN_ENDS = (0.0, 75.0), (0.0, 21.0)
@@ -31,7 +30,24 @@ HEAT_COLOURS = ("#2c4a7c", "#6f96b8", "#dfe6d8", "#f0c067", "#d9702e", "#8c1d18"
 OXYGEN_COLOURS = ("#4a2a12", "#a8713a", "#e9dcc0", "#a9cfc4", "#1d6a57")
 
 
-def heat_picture(told: Forecast, units: Units) -> Chart:
+@dataclass(frozen=True)
+class Look:
+    """How large a picture is drawn, in how many squares at most, days between rows of its data, words in it or not."""
+
+    width: int
+    height: int
+    columns: int
+    rows: int
+    every: float
+    words: bool
+
+
+LARGE, SMALL = Look(460, 190, 120, 28, 1.0, words=True), Look(290, 120, 60, 14, 3.0, words=False)
+
+
+def heat_picture(
+    told: Forecast, units: Units, *, look: Look = LARGE, key: str = "heap-heat", title: str = "Temperature by depth and day"
+) -> Chart:  # fmt: skip
     """Return temperature by depth and day as a picture, with the line of 55 °C."""
     values = _shown_temp(told.run.temp_c[:, ::-1], units.system)
     low, high = (float(_shown_temp(np.array(one), units.system)) for one in TEMP_ENDS)
@@ -40,9 +56,9 @@ def heat_picture(told: Forecast, units: Units) -> Chart:
     reach = f"reaches {number(float(_shown_temp(np.array(warmest), units.system)), 2)} {unit} in its warmest part"
     hot = "The dark line encloses what is at" if warmest >= HOT_C else "Nothing reaches"
     return _picture(
-        told, units, values, (low, high), HEAT_COLOURS, line, f"temperature, {unit}",
-        key="heap-heat",
-        title="Temperature by depth and day",
+        told, units, values, (low, high), HEAT_COLOURS, line, f"temperature, {unit}", look,
+        key=key,
+        title=title,
         alt=f"A picture of the heap over {told.day[-1]:.0f} days, surface above, middle below. It {reach} (run with everything at its middle).",
         caption=f"Surface at the top, middle at the bottom; the run with everything at its middle. {hot} {number(line)} {unit} or more, "
         "which the rules of hygiene ask for. Depths are those of the heap as built.",
@@ -53,7 +69,7 @@ def oxygen_picture(told: Forecast, units: Units) -> Chart:
     """Return oxygen by depth and day as a picture, with the line below which a heap is short of air."""
     low = 100.0 * coefficient("heap_low_oxygen").value
     return _picture(
-        told, units, 100.0 * told.run.o2_frac[:, ::-1], OXYGEN_ENDS, OXYGEN_COLOURS, low, "oxygen, % of the air in the pores",
+        told, units, 100.0 * told.run.o2_frac[:, ::-1], OXYGEN_ENDS, OXYGEN_COLOURS, low, "oxygen, % of the air in the pores", LARGE,
         key="heap-oxygen",
         title="Oxygen by depth and day",
         alt=f"A picture of the heap over {told.day[-1]:.0f} days; least oxygen {number(100.0 * float(told.run.o2_frac.min()), 2)} % (run with everything at its middle).",
@@ -68,11 +84,11 @@ def _shown_temp(values: Array, system: System) -> Array:
 
 def _picture(
     told: Forecast, units: Units, values: Array, ends: tuple[float, float], colours: Sequence[str], level: float, name: str,
-    **words: Any,
+    look: Look, **words: Any,
 ) -> Chart:  # fmt: skip
     import altair as alt
 
-    days, depths = _edges(told)
+    days, depths = _edges(told, look)
     cells = _cells(told, values, days, depths, units)
     x = alt.X(
         "from:T", axis=alt.Axis(title=None, format="%-d %b", grid=False, tickCount=6), scale=alt.Scale(nice=False)
@@ -83,7 +99,7 @@ def _picture(
     )  # fmt: skip
     fill = alt.Color(
         "value:Q", scale=alt.Scale(domain=list(np.linspace(ends[0], ends[1], len(colours))), range=list(colours), clamp=True),
-        legend=alt.Legend(title=name, orient="top", gradientLength=240, gradientThickness=10, titleLimit=400),
+        legend=alt.Legend(title=name, orient="top", gradientLength=min(240, look.width - 50), gradientThickness=10, titleLimit=400),
     )  # fmt: skip
     squares = (
         alt.Chart(alt.Data(values=cells))
@@ -100,15 +116,18 @@ def _picture(
     layers = [squares, edges]
     if turns:
         layers.append(marks.mark_rule(color="#ffffff", strokeDash=[4, 3], strokeWidth=1.4).encode(x=alt.X("x:T")))
+    if turns and look.words:
         layers.append(marks.mark_text(color="#ffffff", align="left", dx=3, fontSize=10, baseline="top").encode(
-            x=alt.X("x:T"), y=alt.value(HEIGHT - 14), text="word:N"))  # fmt: skip
-    return make_chart(alt.layer(*layers), width=WIDTH, height=HEIGHT, sources=(), data=_rows(told), **words)
+            x=alt.X("x:T"), y=alt.value(look.height - 14), text="word:N"))  # fmt: skip
+    return make_chart(
+        alt.layer(*layers), width=look.width, height=look.height, sources=(), data=_rows(told, look.every), **words
+    )
 
 
-def _edges(told: Forecast) -> tuple[Array, Array]:
+def _edges(told: Forecast, look: Look) -> tuple[Array, Array]:
     """Return borders of the columns, days, and of the rows, m below the surface."""
-    columns = min(MOST_COLUMNS, int(told.day[-1]))
-    return np.linspace(0.0, told.day[-1], columns + 1), np.linspace(0.0, float(told.depth_m[-1]), ROWS + 1)
+    columns = min(look.columns, int(told.day[-1]))
+    return np.linspace(0.0, told.day[-1], columns + 1), np.linspace(0.0, float(told.depth_m[-1]), look.rows + 1)
 
 
 def _cells(told: Forecast, values: Array, days: Array, depths: Array, units: Units) -> list[dict[str, Any]]:
@@ -123,7 +142,7 @@ def _cells(told: Forecast, values: Array, days: Array, depths: Array, units: Uni
                 {
                     "column": column, "row": row, "value": round(float(value), 2),
                     "from": _moment(told, float(start)), "to": _moment(told, min(float(end + OVERLAP * (end - start)), float(days[-1]))),
-                    "top": units.value(float(depths[row]), "depth"), "bottom": units.value(float(depths[row + 1] + (overlap if row + 1 < ROWS else 0.0)), "depth"),
+                    "top": units.value(float(depths[row]), "depth"), "bottom": units.value(float(depths[row + 1] + (overlap if row + 2 < depths.size else 0.0)), "depth"),
                 }
             )  # fmt: skip
     return out
@@ -149,8 +168,8 @@ def _border(cells: Sequence[dict[str, Any]], level: float) -> list[dict[str, Any
     return out
 
 
-def _rows(told: Forecast) -> tuple[Row, ...]:
-    step = max(round(1.0 / (told.day[1] - told.day[0])), 1)
+def _rows(told: Forecast, every: float) -> tuple[Row, ...]:
+    step = max(round(every / (told.day[1] - told.day[0])), 1)
     return tuple(
         {
             "date": (told.plan.start + timedelta(days=float(told.day[k]))).isoformat(),
@@ -200,7 +219,7 @@ def warmest_chart(told: Forecast, units: Units, readings: Sequence[Reading] = ()
     read = " Dots: readings, at whatever depth they were taken." if readings else ""
     top = int(np.argmax(middle))
     return make_chart(
-        alt.layer(*layers), width=WIDTH, height=170,
+        alt.layer(*layers), width=LARGE.width, height=170,
         key="heap-warmest",
         title="The warmest part of the heap",
         alt=f"A line with its band: at most {number(float(middle[top]), 2)} {unit} on {short_day(told.on(float(told.day[top])))} (run with everything at its middle).",

@@ -12,6 +12,7 @@ from loamery.evidence.block import Sheet
 from loamery.evidence.chores import chores_section
 from loamery.evidence.closing import cautions_section, method_section
 from loamery.evidence.follow import Follow
+from loamery.evidence.foreseen import foreseen_sections
 from loamery.evidence.heaps import heaps_section
 from loamery.evidence.materials import label_traces, materials_section
 from loamery.evidence.opening import first_section, picture_section
@@ -20,6 +21,7 @@ from loamery.evidence.picture import stuff_swatches
 from loamery.evidence.text import Units, day_text
 from loamery.reference import table
 from loamery.saving import save_bytes, save_text
+from loamery.season.foresee import Foreseen, foresee
 from loamery.season.plan import SeasonPlan
 
 FORMATS = ("html", "pdf")
@@ -27,12 +29,13 @@ INVENTED = "Invented: this garden, its donors, its reports and all its numbers a
 Progress = Callable[[str], None]
 
 
-def season_page(plan: SeasonPlan, on: date | None = None) -> Page:
+def season_page(plan: SeasonPlan, on: date | None = None, foreseen: Foreseen | None = None) -> Page:
     """Return the season report as plain data with its charts.
 
     Parameters
     ----------
     on : date printed on the report; today when None.
+    foreseen : what the heap model says of the plan (`loamery.season.foresee`); left out of the report when None.
     """
     units, looks = Units(plan.garden.info.units), stuff_swatches(plan)
     info, day = plan.garden.info, on or date.today()
@@ -54,6 +57,7 @@ def season_page(plan: SeasonPlan, on: date | None = None) -> Page:
             chores_section(plan, units),
             beds_section(plan, looks, units),
             heaps_section(plan, units),
+            *(foreseen_sections(foreseen, units) if foreseen else ()),
             materials_section(plan, units),
             cautions_section(plan),
             method_section(plan),
@@ -70,6 +74,7 @@ def write_report(
     *,
     formats: Sequence[str] = FORMATS,
     on: date | None = None,
+    foreseen: Foreseen | None = None,
     progress: Progress | None = None,
 ) -> list[Path]:
     """Write the season report and return the paths written.
@@ -79,6 +84,7 @@ def write_report(
     folder : gets season.html, season.pdf and charts/ with every chart as SVG and its data as CSV.
     formats : ``html``, ``pdf`` or both.
     on : date printed on the report; today when None.
+    foreseen : what the heap model says of the plan; worked out when None.
     progress : told, in a few words, what is being done.
 
     Raises
@@ -88,8 +94,9 @@ def write_report(
     wanted = check_formats(formats)
     tell = progress or (lambda _: None)
     check_folder(folder)
+    foreseen = foreseen or foresee(plan, tell)
     tell("drawing charts")
-    page = season_page(plan, on)
+    page = season_page(plan, on, foreseen)
     made = {one: render(page, one, tell) for one in wanted}
     written = [save_bytes(folder / f"season.{one}", content) for one, content in made.items()]
     return written + write_charts(page, folder / "charts")

@@ -4,25 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
 
 from loamery.errors import InputError
 from loamery.finding import Band
+from loamery.heap.climate import Normals
+from loamery.heap.layout import RAIN_SUM
 from loamery.heap.matter import Part, fines_of, fullest_kg_m3, litre_weight, stuff_draws
 from loamery.heap.model import ensemble
+from loamery.heap.mulch_rain import conductivity, standing_water_m
 from loamery.heap.parameters import drawn_parameters
 from loamery.heap.result import EnsembleRun
 from loamery.heap.spec import HeapSpec, Stuff
 from loamery.heap.weather import Weather
 from loamery.reference import coefficient
-from loamery.uncertain import from_range
 
 Array = NDArray[np.float64]
 DEPTHS_M = (0.01, 0.02, 0.03, 0.05, 0.075, 0.10, 0.15, 0.20, 0.30)
 REASONS = ("airless", "heats", "seals")
-CELLS, DAYS, MOST_DRAWS = 8, 21, 200
+CELLS, DAYS, MOST_DRAWS, TABLE_DRAWS = 8, 21, 200, 16
+MOST_MONTH_MM, MM_PER_M, S_PER_MIN = 1000.0, 1000.0, 60.0
+ANY_DAY = date(2027, 7, 1)
+"""Normals that are the same all year round look alike from any day."""
 COARSE_SHARES = (0.0, 0.25, 0.5, 0.75)
 """Shares of coarse chips by volume in the table of depth against fines."""
 HALF = 0.5
@@ -61,6 +67,7 @@ class MulchLimit:
     by_reason : greatest depth for each fault alone, m.
     least_o2, rise : lowest oxygen, volume fraction, and warming above the air, K, by depth of `depths_m`, median of the draws.
     conductivity_m_s : for water.
+    shower_mm : the shower it should let in; month_mm the rain of a month in the runs.
     table : depth against share of fines, thinned with chips.
     """
 
@@ -74,6 +81,8 @@ class MulchLimit:
     conductivity_m_s: Band
     fines: float
     air_c: float
+    shower_mm: float
+    month_mm: float
     draws: int
     table: tuple[TableRow, ...] = ()
 
@@ -96,6 +105,7 @@ def mulch_limit(
     *,
     chips: Part | None = None,
     rain_m_s: float | None = None,
+    month_mm: float | None = None,
     progress: Callable[[str], None] = lambda _: None,
 ) -> MulchLimit:
     """Return how thick a mulch of a material or mix may be.
@@ -105,7 +115,8 @@ def mulch_limit(
     air_c : mean air temperature while it lies fresh.
     draws : 3 to 200.
     chips : coarse chips to thin it with, for the table of depth against fines; no table when None.
-    rain_m_s : the shower it should let in; `mulch_design_rain` when None.
+    rain_m_s : the shower it should let in, for `mulch_design_minutes`; `mulch_design_rain` when None.
+    month_mm : rain of a month while it lies fresh, on some days only; `mulch_month_rain` when None.
 
     Raises
     ------
@@ -115,14 +126,18 @@ def mulch_limit(
         if not low <= value <= high:
             raise InputError(f"{name} {value:g}", expected=f"{low:g} to {high:g}", remedy=f"change the {name}")
     rain = coefficient("mulch_design_rain").value if rain_m_s is None else rain_m_s
+    wet = coefficient("mulch_month_rain").value if month_mm is None else month_mm
     if not 0.0 < rain < 1e-3:
         raise InputError(f"rain of {rain:g} m/s", expected="above 0 and below 0.001", remedy="correct the design rain")
+    if not 0.0 <= wet <= MOST_MONTH_MM:
+        raise InputError(f"{wet:g} mm a month", expected=f"0 to {MOST_MONTH_MM:g}", remedy="correct the rain")
+    site = _Site(air_c, rain, wet)
     progress("running layers of the material")
-    own = _Trial(parts, air_c, draws, seed, rain)
+    own = _Trial(parts, site, draws, seed)
     rows = []
     for share in COARSE_SHARES if chips is not None else ():
         progress(f"running layers with {share:.0%} chips")
-        rows.append(_row(_thinned(parts, chips, share), share, air_c, draws, seed, rain))  # type: ignore[arg-type]
+        rows.append(_row(_thinned(parts, chips, share), share, site, min(draws, TABLE_DRAWS), seed))  # type: ignore[arg-type]
     return MulchLimit(
         materials=tuple(one.composition.material for one in parts),
         limit=_band(own.whole),
@@ -131,7 +146,9 @@ def mulch_limit(
         depths_m=DEPTHS_M,
         least_o2=tuple(float(one) for one in np.median(own.least_o2, axis=0)),
         rise_k=tuple(float(one) for one in np.median(own.rise, axis=0)),
-        conductivity_m_s=_band(own.water),
+        conductivity_m_s=_band(own.water, "m/s"),
+        shower_mm=MM_PER_M * rain * S_PER_MIN * coefficient("mulch_design_minutes").value,
+        month_mm=wet,
         fines=fines_of(parts),
         air_c=air_c,
         draws=draws,
@@ -139,31 +156,52 @@ def mulch_limit(
     )
 
 
-def _band(values: Array) -> Band:
+def _band(values: Array, unit: str = "m") -> Band:
     low, median, high = np.quantile(values, (0.05, 0.5, 0.95))
-    return Band(float(median), float(low), float(high), "m")
+    return Band(float(median), float(low), float(high), unit)
+
+
+@dataclass(frozen=True)
+class _Site:
+    """Where a mulch lies: mean air, the shower to let in (m/s), rain of a month (mm)."""
+
+    air_c: float
+    shower_m_s: float
+    month_mm: float
+
+    def weather(self, draws: int, seed: int) -> list[Weather]:
+        """Return seeded showers under air of one temperature, so that warming is the mulch's own."""
+        place = Normals.constant(self.air_c, self.month_mm)
+        fallen = [np.diff(one.table[:, RAIN_SUM]) for one in place.draws(ANY_DAY, DAYS, draws, seed)]
+        return [Weather.daily(np.full(DAYS, self.air_c), one) for one in fallen]
 
 
 class _Trial:
     """Layers of one mix at every depth, for every draw."""
 
-    def __init__(self, parts: Sequence[Part], air_c: float, draws: int, seed: int, rain_m_s: float) -> None:
+    def __init__(self, parts: Sequence[Part], site: _Site, draws: int, seed: int) -> None:
         stuff, numbers = stuff_draws(parts, draws, seed), drawn_parameters(draws, seed)
         wet = [_soaked(one, fines_of(parts), each["field_capacity"]) for one, each in zip(stuff, numbers, strict=True)]
-        run = _layers(wet, numbers, air_c)
+        run = _layers(wet, numbers, site, seed)
         shape = (draws, len(DEPTHS_M))
         low = coefficient("heap_low_oxygen").value
         self.least_o2 = run.o2_frac.min(axis=(1, 2)).reshape(shape)
-        self.rise = run.temp_c.max(axis=(1, 2)).reshape(shape) - air_c
+        self.rise = run.temp_c.max(axis=(1, 2)).reshape(shape) - site.air_c
         airless = _longest_below(run, low).reshape(shape)
         self.water = conductivity(fines_of(parts), draws, seed)
         most_days, most_rise = coefficient("mulch_airless_days").value, coefficient("mulch_rise_max").value
         self.depth = {
             "airless": _crossing(airless, most_days),
             "heats": _crossing(self.rise, most_rise),
-            "seals": np.minimum(sealing_depth_m(self.water, rain_m_s), DEPTHS_M[-1]),
+            "seals": _crossing(self._standing(wet, site), coefficient("mulch_ponding").value),
         }
         self.whole = np.min(np.stack(list(self.depth.values())), axis=0)
+
+    def _standing(self, wet: Sequence[Stuff], site: _Site) -> Array:
+        """Return the water that stands on each layer in the design shower, m, shape (draws, depths)."""
+        air = np.array([1.0 - one.bulk_density_kg_m3 / fullest_kg_m3(one.moisture, one.ash_dm) for one in wet])
+        minutes = coefficient("mulch_design_minutes").value
+        return standing_water_m(DEPTHS_M, self.water[:, None], air[:, None], site.shower_m_s, minutes)
 
     def first(self) -> dict[str, float]:
         """Return how often each fault comes first."""
@@ -181,11 +219,10 @@ class _Trial:
         return tuple(out)
 
 
-def _layers(stuff: Sequence[Stuff], numbers: Sequence[Mapping[str, float]], air_c: float) -> EnsembleRun:
-    weather = Weather.constant(air_c, DAYS)
+def _layers(stuff: Sequence[Stuff], numbers: Sequence[Mapping[str, float]], site: _Site, seed: int) -> EnsembleRun:
     specs = [
-        HeapSpec(one, "layer", depth_m=depth, start_temp_c=air_c, weather=weather, changes=change)
-        for one, change in zip(stuff, numbers, strict=True)
+        HeapSpec(one, "layer", depth_m=depth, start_temp_c=site.air_c, weather=weather, changes=change)
+        for one, change, weather in zip(stuff, numbers, site.weather(len(stuff), seed), strict=True)
         for depth in DEPTHS_M
     ]
     return ensemble(specs, DAYS, CELLS, every_days=0.25)
@@ -223,37 +260,6 @@ def _crossing(values: Array, limit: float) -> Array:
     return out
 
 
-def conductivity(fines: float, draws: int, seed: int) -> Array:
-    """Return draws of the saturated conductivity for water of a mulch, m/s.
-
-    Parameters
-    ----------
-    fines : share of the dry matter finer than 2 mm.
-
-    Notes
-    -----
-    Geometric between fine wet matter (`mulch_ks_fine`) and coarse chips (`mulch_ks_coarse`), both recalled: no measured value
-    for spent grounds was found. A layer that dried out once may repel water and let in less.
-    """
-    fine, coarse = coefficient("mulch_ks_fine"), coefficient("mulch_ks_coarse")
-    low = from_range("lognormal", fine.low, fine.high, fine.value).draw(draws, seed, "mulch", "fine")
-    high = from_range("lognormal", coarse.low, coarse.high, coarse.value).draw(draws, seed, "mulch", "coarse")
-    return np.asarray(low**fines * high ** (1.0 - fines))
-
-
-def sealing_depth_m(conductivity_m_s: Array, rain_m_s: float) -> Array:
-    """Return the depth above which a shower does not get through, infinity where it always does, m.
-
-    Source
-    ------
-    Darcy's law through a saturated layer under ponded water of depth `mulch_ponding`: flow = K (h + L)/L.
-    """
-    ponding = coefficient("mulch_ponding").value
-    lacking = rain_m_s - np.asarray(conductivity_m_s, dtype=np.float64)
-    with np.errstate(divide="ignore"):
-        return np.where(lacking <= 0.0, np.inf, conductivity_m_s * ponding / np.maximum(lacking, 1e-30))
-
-
 def _thinned(parts: Sequence[Part], chips: Part, share: float) -> list[Part]:
     """Return a mix thinned with a share of chips by loose volume."""
     if share <= 0.0:
@@ -263,6 +269,6 @@ def _thinned(parts: Sequence[Part], chips: Part, share: float) -> list[Part]:
     return [*parts, Part(chips.composition, kg)]
 
 
-def _row(parts: Sequence[Part], share: float, air_c: float, draws: int, seed: int, rain_m_s: float) -> TableRow:
-    trial = _Trial(parts, air_c, draws, seed, rain_m_s)
+def _row(parts: Sequence[Part], share: float, site: _Site, draws: int, seed: int) -> TableRow:
+    trial = _Trial(parts, site, draws, seed)
     return TableRow(share, fines_of(parts), _band(trial.whole), trial.verdicts())

@@ -13,6 +13,7 @@ import pytest
 from loamery.evidence import write_report
 from loamery.garden import read_garden
 from loamery.season import plan_season
+from loamery.season.foresee import Foreseen, foresee
 from loamery.season.plan import SeasonPlan
 
 ON = date(2026, 11, 25)
@@ -39,7 +40,12 @@ def in_us_units() -> Callable[[SeasonPlan], SeasonPlan]:
 
 
 @pytest.fixture(scope="session")
-def written(plan: SeasonPlan, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def foreseen(plan: SeasonPlan) -> Foreseen:
+    return foresee(plan)
+
+
+@pytest.fixture(scope="session")
+def written(plan: SeasonPlan, foreseen: Foreseen, tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("report")
-    write_report(plan, folder, on=ON)
+    write_report(plan, folder, on=ON, foreseen=foreseen)
     return folder

@@ -12,6 +12,7 @@ from loamery.evidence import write_report
 from loamery.evidence.html import html_page
 from loamery.evidence.page import Page
 from loamery.evidence.report import INVENTED, season_page
+from loamery.season.foresee import Foreseen
 from loamery.season.plan import SeasonPlan
 
 ON = date(2026, 11, 25)
@@ -50,8 +51,8 @@ class _Reader(HTMLParser):
 
 
 @pytest.fixture(scope="module")
-def page(plan: SeasonPlan) -> Page:
-    return season_page(plan, ON)
+def page(plan: SeasonPlan, foreseen: Foreseen) -> Page:
+    return season_page(plan, ON, foreseen)
 
 
 @pytest.fixture(scope="module")
@@ -195,9 +196,11 @@ def test_us_units_in_every_part(plan: SeasonPlan, in_us_units: Callable[[SeasonP
 
 
 @pytest.mark.parametrize(("formats", "names"), [(("html",), ["season.html"]), (("pdf",), ["season.pdf"])])
-def test_formats(plan: SeasonPlan, tmp_path: Path, formats: tuple[str, ...], names: list[str]) -> None:
+def test_formats(
+    plan: SeasonPlan, foreseen: Foreseen, tmp_path: Path, formats: tuple[str, ...], names: list[str]
+) -> None:
     told: list[str] = []
-    out = write_report(plan, tmp_path, formats=formats, on=ON, progress=told.append)
+    out = write_report(plan, tmp_path, formats=formats, on=ON, foreseen=foreseen, progress=told.append)
     assert [one.name for one in out if one.parent == tmp_path] == names
     assert told
 

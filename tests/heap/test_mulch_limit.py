@@ -1,13 +1,11 @@
-"""How thick a mulch may be: fines against chips, each fault by itself, and Darcy's law by hand."""
+"""How thick a mulch may be: fines against chips, each fault by itself."""
 
 from __future__ import annotations
 
-import numpy as np
 import pytest
 
 from loamery.errors import InputError
-from loamery.heap.mulch_limit import DEPTHS_M, MulchLimit, conductivity, mulch_limit, sealing_depth_m
-from loamery.reference import coefficient
+from loamery.heap.mulch_limit import DEPTHS_M, MulchLimit, mulch_limit
 from tests.heap.gardenstuff import part
 
 
@@ -22,7 +20,7 @@ def chips() -> MulchLimit:
 
 
 def test_chips_may_lie_thicker_than_grounds(grounds: MulchLimit, chips: MulchLimit) -> None:
-    assert grounds.limit.median < 0.05 < chips.limit.median
+    assert grounds.limit.median < 0.1 < chips.limit.median
     assert grounds.fines > 0.8 > 0.3 > chips.fines
     for one in grounds.by_reason:
         assert grounds.by_reason[one].median <= chips.by_reason[one].median
@@ -55,27 +53,20 @@ def test_thinning_with_chips_raises_the_limit(grounds: MulchLimit) -> None:
     fines = [row.fines for row in grounds.table]
     assert fines == sorted(fines, reverse=True)
     assert grounds.table[0].limit.median < grounds.table[2].limit.median
-    assert grounds.table[0].limit.median == pytest.approx(grounds.limit.median)
+    assert grounds.table[0].limit.median == pytest.approx(grounds.limit.median)  # as many draws as the table takes
     assert all(len(row.verdicts) == len(DEPTHS_M) for row in grounds.table)
 
 
-def test_the_depth_that_seals_by_hand() -> None:
-    ponding = coefficient("mulch_ponding").value
-    depth = sealing_depth_m(np.array([2e-6, 7e-6, 1e-3]), 7e-6)
-    assert depth[0] == pytest.approx(2e-6 * ponding / 5e-6, rel=1e-12)
-    # at that depth the flow under ponded water is just the rain: K (h + L)/L
-    assert 2e-6 * (ponding + depth[0]) / depth[0] == pytest.approx(7e-6, rel=1e-12)
-    assert np.isinf(depth[1:]).all()
-
-
-def test_conductivity_lies_between_its_ends() -> None:
-    fine, half, coarse = (float(np.median(conductivity(one, 400, 1))) for one in (1.0, 0.5, 0.0))
-    assert fine == pytest.approx(coefficient("mulch_ks_fine").value, rel=0.2)
-    assert coarse == pytest.approx(coefficient("mulch_ks_coarse").value, rel=0.2)
-    assert half == pytest.approx((fine * coarse) ** 0.5, rel=0.3)
-
-
-@pytest.mark.parametrize("more", [{"air_c": 90.0}, {"draws": 1}, {"rain_m_s": 0.0}, {"rain_m_s": float("nan")}])
+@pytest.mark.parametrize(
+    "more", [{"air_c": 90.0}, {"draws": 1}, {"rain_m_s": 0.0}, {"rain_m_s": float("nan")}, {"month_mm": -1.0}]
+)
 def test_bad_input_is_refused(more: dict[str, float]) -> None:
     with pytest.raises(InputError):
         mulch_limit((part("coffee-spent"),), **more)  # type: ignore[arg-type]
+
+
+def test_rain_brings_airlessness_sooner_and_a_heavier_shower_seals_sooner(grounds: MulchLimit) -> None:
+    dry = mulch_limit((part("coffee-spent"),), 20.0, 12, month_mm=0.0)
+    assert grounds.by_reason["airless"].median < dry.by_reason["airless"].median
+    heavy = mulch_limit((part("coffee-spent"),), 20.0, 12, rain_m_s=3e-5)
+    assert heavy.by_reason["seals"].median < grounds.by_reason["seals"].median

@@ -1,0 +1,168 @@
+"""What the heap model says of a plan: inside each batch, under each mulch, in each worm bed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from loamery.evidence.block import Block, Column, Figure, Grid, Line, Para, Say, Section, Table
+from loamery.evidence.charts_heap import SMALL, heat_picture
+from loamery.evidence.heap_tables import asks_text, share_band, temp_text
+from loamery.evidence.text import Units, share_text, short_day
+from loamery.finding import Band
+from loamery.heap.mulch_limit import MulchLimit
+from loamery.season.foresee import BatchForecast, BedCheck, Foreseen, MulchCheck
+from loamery.words import NBSP
+
+ABOUT = (
+    "Each batch is run {draws} times by the heap model, with the materials, the model's numbers and the weather drawn within what is known of them. "
+    "In the pictures the surface is at the top and the middle of the heap at the bottom; the dark line encloses what is hot enough for the rules of hygiene, dashes are turnings. "
+    "A forecast proves nothing: put a thermometer into the heap."
+)
+REASONS = {
+    "airless": "air runs short",
+    "heats": "it heats",
+    "seals": "it keeps rain out",
+    "none": "nothing, up to 30 cm",
+}
+DAYS_PER_WEEK = 7.0
+
+
+def foreseen_sections(foreseen: Foreseen, units: Units) -> list[Section]:
+    """Return the sections on heaps, mulches and worm beds as the heap model foresees them."""
+    out = []
+    if foreseen.batches:
+        out.append(_heaps(foreseen.batches, units))
+    parts: list[Block] = []
+    if foreseen.mulches:
+        parts += [Para(MULCHED, "soft"), _mulch_table(foreseen.mulches, units)]
+    parts += [one for bed in foreseen.worm_beds for one in _bed(bed, units)]
+    if parts:
+        out.append(Section("Mulches and worm beds, foreseen", "layers", parts))
+    return out
+
+
+MULCHED = "The thickest layer the plan spreads at a time, beside how thick the fresh material may lie before the first fault begins (median and 90 % band)."
+
+
+def _heaps(batches: Sequence[BatchForecast], units: Units) -> Section:
+    pictures = [
+        Figure(heat_picture(one.told, units, look=SMALL, key=f"heat-{one.batch.id}", title=_title(one)), brief=True)
+        for one in batches
+    ]
+    rule = batches[0].told.hygiene[0].rule if batches[0].told.hygiene else None
+    columns = (
+        Column("Batch", wide=1.6), Column("Warmest", "right"), Column(f"Days at {temp_text(55.0, units.system)} or more", "right"),
+        Column(f"Keeps {asks_text(rule, units)}" if rule else "Hygiene", "right"), Column("Nitrogen kept", "right"),
+        Column("Ready, by the model (by the plan)", "right", wide=1.3),
+    )  # fmt: skip
+    rows = [_row(one, units) for one in batches]
+    table = Table("The batches as the heap model foresees them", columns, rows, NOTE)
+    about = Para(ABOUT.format(draws=batches[0].told.draws), "soft")
+    return Section("Inside the heaps", "inside-heaps", [about, Grid(pictures), table], fresh=True)
+
+
+NOTE = (
+    "Median and 90 % band. Ready means cool and quiet to the end of the time simulated; the plan reckons with the usual lead time. Where the model "
+    "says later, look at the heap before you spread it: compost that still warms up or smells is not ready."
+)
+
+
+def _title(one: BatchForecast) -> str:
+    return f"Batch {one.batch.id.removeprefix('batch-')}: {one.batch.heap_name}, built {short_day(one.batch.day)}"
+
+
+def _row(one: BatchForecast, units: Units) -> Sequence[Line]:
+    told = one.told
+    peak, hot, kept = told.peak_c, told.days_above_55, told.kept("nitrogen_kg")
+    ends = f"{temp_text(peak.low, units.system)} to {temp_text(peak.high, units.system)}"
+    return (
+        f"{one.batch.id.removeprefix('batch-')}: {one.batch.heap_name}",
+        (Say(temp_text(peak.median, units.system), strong=True), Say(f" {ends}", soft=True)),
+        (Say(f"{hot.median:.0f}", strong=True), Say(f" {hot.low:.0f} to {hot.high:.0f}", soft=True)),
+        share_band(told.share[0]) if told.share else "–",
+        share_band(kept),
+        _ready(one),
+    )
+
+
+def _ready(one: BatchForecast) -> Line:
+    told = one.told
+    last, planned = f"{told.day[-1]:.0f}", Say(f" (plan {one.planned_days})", soft=True)
+    if told.ready.median < float("inf"):
+        high = f"{told.ready.high:.0f}" if told.ready.high < float("inf") else f"over {last}"
+        return (f"{told.ready.median:.0f}, {told.ready.low:.0f} to {high}{NBSP}days", planned)
+    early = f", earliest {told.ready.low:.0f}" if told.ready.low < float("inf") else ""
+    return (f"over {last}{NBSP}days{early}", planned)
+
+
+def _mulch_table(mulches: Sequence[MulchCheck], units: Units) -> Table:
+    columns = (
+        Column("Material", wide=1.4), Column("Spread", "right", wide=0.8), Column("At most", "right", wide=1.5),
+        Column("What comes first", wide=1.6), Column("So it is", wide=1.2),
+    )  # fmt: skip
+    rows = [
+        (one.name, _depth(one.planned_m, units), _limit(one.found, units), _first(one.found), _verdict(one))
+        for one in mulches
+    ]
+    return Table("Mulches: how thick, and how thick they may be", columns, rows)
+
+
+def _depth(depth_m: float, units: Units) -> str:
+    return units.amount(depth_m, "depth")
+
+
+def _limit(found: MulchLimit, units: Units) -> str:
+    top = found.depths_m[-1]
+    low, median, high = (
+        f"over {_depth(top, units)}" if one >= top - 1e-9 else _depth(one, units)
+        for one in (found.limit.low, found.limit.median, found.limit.high)
+    )
+    return median if low == high else f"{median} ({low} to {high})"
+
+
+def _first(found: MulchLimit) -> str:
+    order = sorted(((share, key) for key, share in found.first.items() if share > 0.0), reverse=True)
+    return ", ".join(f"{REASONS[key]} ({share_text(share)})" for share, key in order[:2])
+
+
+def _verdict(one: MulchCheck) -> Line:
+    if one.planned_m <= one.found.limit.low:
+        return "well within"
+    if one.planned_m <= one.found.limit.median:
+        return "likely fine; look under it after rain"
+    return Say("rather thick: spread it thinner or mix it with chips", strong=True)
+
+
+def _bed(bed: BedCheck, units: Units) -> list[Block]:
+    columns = (
+        Column("Feed", wide=1.4), Column("Most in a week", "right"), Column("The bed takes a week", "right", wide=1.5),
+        Column("What limits it first", wide=2.4),
+    )  # fmt: skip
+    rows = []
+    for one in bed.feeds:
+        tightest = one.found.limits[0]
+        rows.append(
+            (
+                one.name,
+                units.mass(one.planned_kg),
+                _mass_band(one.found.per_feeding, units),
+                f"{tightest.name}: {tightest.because}",
+            )
+        )
+    weeks = bed.forecast.weeks
+    castings, worms = bed.forecast.at("castings_kg", weeks), bed.forecast.at("worms_kg", weeks)
+    told = (
+        f"Fed as planned, {bed.bed.name} makes {_mass_band(castings, units)} of castings, counted dry, by the end of the season and then holds "
+        f"{_mass_band(worms, units)} of worms. Its temperature is taken as that of the air; indoors it differs."
+    )
+    return [Table(f"{bed.bed.name}: what it is fed in its fullest week", columns, rows), Para(told, "soft")]
+
+
+def _mass_band(one: Band, units: Units) -> str:
+    if one.high == float("inf"):
+        return "no limit"
+    return (
+        f"{units.mass(one.median)} ({units.mass(one.low)} to {units.mass(one.high)})"
+        if one.high > one.low
+        else units.mass(one.median)
+    )

@@ -247,3 +247,25 @@ def serve(
     from loamery.web.serving import Served
 
     run(Served(data, host, port, login, tuple(name or ()), proxy), owner)
+
+
+@app.command()
+def benefit(
+    garden: GardenFolder,
+    basis: Annotated[
+        str, typer.Option("--from", help="records, plan, or either: records where there are any")
+    ] = "either",
+    zone: Annotated[str | None, typer.Option(help="climate zone of the landfill; the garden's when left out")] = None,
+    captured: Annotated[
+        float | None, typer.Option(help="share of landfill gas that is caught, %; a range when left out")
+    ] = None,
+    landfilled: Annotated[float, typer.Option(help="share that would have gone to landfill, %")] = 100.0,
+    into: Annotated[Path | None, typer.Option(help="folder for the sheets; GARDEN/report when left out")] = None,
+    format: Annotated[str, typer.Option(help="html, pdf or html,pdf")] = "html,pdf",
+    units: Units = None,
+    json: Json = False,
+) -> None:
+    """Say what free material saved: mass, methane, plant food, money; a thank-you sheet for each donor."""
+    from loamery.cli.benefit import BenefitQuestion, run
+
+    run(BenefitQuestion(garden, basis, zone, captured, landfilled, into, format), units, json)

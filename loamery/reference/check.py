@@ -23,7 +23,7 @@ NEVER_CONVERTED = (
     "g/mol", "kg/mol", "kg/kg", "kg/kg/day", "mol/mol", "cmol/kg/pH", "min", "min/m3", "g/L per dS/m", "L/kg", "1/h", "1/kg",
     "km/h", "% per dS/m", "mg/L", "kg/ha/yr", "mg O2/kg OM/h", "mmol O2/kg OM/h", "mg CO2-C/g OM/d", "mg CO2/g OM/d",
     "1/500 mL", "CFU/25 g", "% of N",
-    "1/K", "K", "Pa", "Pa s", "J/kg", "J/kg/K", "J/mol/K", "m/day", "m/s", "m/s2", "m2/s", "W/m/K", "W/m/K per kg/m3", "W/m2/K",
+    "mm/C/yr", "1/K", "K", "Pa", "Pa s", "J/kg", "J/kg/K", "J/mol/K", "m/day", "m/s", "m/s2", "m2/s", "W/m/K", "W/m/K per kg/m3", "W/m2/K",
     "W/m2/K per m/s", "W/m2/K4", "m2 K/W",
     "1/m", "MJ/m2/min", "kg/MJ", "MJ/K4/m2/day",
 )  # fmt: skip

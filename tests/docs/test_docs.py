@@ -42,6 +42,7 @@ PAGE_OF = {
     "heap": "heap.md",
     "mulch": "mulch.md",
     "worms": "worms.md",
+    "benefit": "benefit.md",
     "trial lay-out": "trials.md",
     "trial power": "trials.md",
     "trial enter": "trials.md",
@@ -313,6 +314,19 @@ def test_every_key_of_the_heap_mulch_and_worm_documents_is_documented(tmp_path: 
     for page, one in (("heap.md", heap), ("mulch.md", mulch), ("worms.md", worms)):
         assert not undocumented(page, one)
         assert f"`{one['format']}`" in text_of(page)
+
+
+def test_every_key_of_the_benefit_document_is_documented(tmp_path: Path):
+    folder = write_starter(tmp_path / "garden")
+    material = read_garden(folder).materials[0]
+    donor = read_garden(folder).donors[0].id
+    (folder / "loads.csv").write_text(
+        f"id,donor,material,on,kg\na,{donor},{material.id},2027-05-01,20\n", encoding="utf-8"
+    )
+    (folder / "applications.csv").write_text(f"bed,on,material,kg,use\n{read_garden(folder).beds[0].id},2027-05-02,{material.id},25,mulch\n", encoding="utf-8")  # fmt: skip
+    found = command_json("benefit", "garden", "--format", "html", folder=tmp_path)
+    assert found["findings"] and not undocumented("benefit.md", found)
+    assert f"`{found['format']}`" in text_of("benefit.md")
 
 
 def test_every_key_of_the_trial_documents_is_documented(tmp_path: Path):

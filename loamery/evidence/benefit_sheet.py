@@ -1,0 +1,162 @@
+"""The benefit sheet of a garden, and a thank-you sheet for each donor."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+
+from loamery.evidence.benefit_claims import Account, Claim, claims_of, story
+from loamery.evidence.block import (
+    Block,
+    Column,
+    Facts,
+    Figure,
+    Grid,
+    Items,
+    Line,
+    Notice,
+    Para,
+    Say,
+    Section,
+    Sheet,
+    Table,
+)
+from loamery.evidence.charts_benefit import donors_chart, gases_chart
+from loamery.evidence.follow import Follow
+from loamery.evidence.page import Page
+from loamery.evidence.report import FORMATS, check_folder, check_formats, render, write_charts
+from loamery.evidence.text import Units, day_text, plural
+from loamery.finding import Ledger
+from loamery.saving import save_bytes
+
+INVENTED = "Invented: this garden, its donors and all its numbers are made up to show how it works."
+FACT_KEYS = ("mass", "net_co2e", "money")
+FACT_WORDS = {
+    "mass": "as received",
+    "net_co2e": "CO₂ equivalents, if it would have gone to landfill",
+    "money": "at the prices on the garden's list",
+}
+
+
+def benefit_page(account: Account, on: date | None = None) -> Page:
+    """Return the benefit sheet of a garden."""
+    claims = claims_of(account)
+    units = Units(account.garden.info.units)
+    first: list[Block] = [
+        _facts(claims),
+        Items(list(story(account))),
+        *(Notice(one) for one in account.gathered.findings),
+    ]
+    figures: list[Block] = [Figure(donors_chart(account))] if account.donors else []
+    figures += [Figure(gases_chart(account))] if account.gathered.lots else []
+    rows: list[Sequence[Line]] = [_donor_row(account, one, units) for one in account.donors]
+    columns = (
+        Column("Donor", wide=2.0),
+        Column("Free material", "right", wide=1.1),
+        Column("Saved, as CO₂", "right", wide=1.8),
+        Column("Fertiliser worth", "right", wide=1.5),
+    )
+    sections = [
+        Section("In short", "short", [*first, Grid(figures)]),
+        Section("What may be said, and what it rests on", "claims", [_claims(claims)], fresh=True),
+        Section(
+            "By donor",
+            "donors",
+            [Table("What each gave", columns, rows, "Bands in brackets. Each rests on what is said above.")],
+        ),
+    ]
+    return _page(account, "Benefit", account.garden.info.name, sections, on)
+
+
+def thanks_page(account: Account, donor: str, on: date | None = None) -> Page:
+    """Return the thank-you sheet of one donor, one page on paper."""
+    claims, who = claims_of(account, donor), account.garden.donor(donor)
+    moved = account.gathered.moved
+    when = f"{day_text(moved.first)} to {day_text(moved.last)}"
+    verb = "you gave" if moved.basis == "records" else "the plan would take from you"
+    opening = f"From {when} {verb} {claims[0].text} of {_materials(account, donor)}. Thank you: it became soil and plant food instead of waste."
+    facts = Facts(
+        [(one.what, Say(one.text, strong=True), FACT_WORDS[one.key]) for one in claims if one.key in FACT_KEYS]
+    )
+    figures: list[Block] = [Figure(donors_chart(account, donor), brief=True)]
+    figures += [Figure(gases_chart(account, donor), brief=True)] if any(one.key == "net_co2e" for one in claims) else []
+    sections = [Section("", "thanks", [Para(opening, "lead"), facts, Grid(figures), _claims(claims)])]
+    return _page(account, "Thank you", who.name, sections, on)
+
+
+def write_benefit(
+    account: Account, folder: Path, *, formats: Sequence[str] = FORMATS, on: date | None = None
+) -> list[Path]:
+    """Write the benefit sheet and a thank-you sheet for each donor, and return the paths.
+
+    Parameters
+    ----------
+    folder : gets benefit.html and .pdf, thanks-DONOR.html and .pdf, and charts/.
+    """
+    from loamery.evidence.html import html_page
+    from loamery.evidence.pdf import pdf_one_page
+
+    wanted = check_formats(formats)
+    check_folder(folder)
+    page = benefit_page(account, on)
+    written = [save_bytes(folder / f"benefit.{one}", render(page, one, lambda _: None)) for one in wanted]
+    written += write_charts(page, folder / "charts")
+    for donor in account.donors:
+        one = thanks_page(account, donor, on)
+        made = {"html": lambda page=one: html_page(page).encode("utf-8"), "pdf": lambda page=one: pdf_one_page(page)}
+        written += [save_bytes(folder / f"thanks-{donor}.{form}", made[form]()) for form in wanted]
+        written += write_charts(one, folder / "charts")
+    return written
+
+
+def _facts(claims: Sequence[Claim]) -> Facts:
+    """Return the main claims at a glance: the middle large, the band and the first of what it rests on below."""
+    shown = []
+    for one in claims:
+        if one.key in FACT_KEYS:
+            middle, _, rest = one.text.partition(" (")
+            shown.append(
+                (one.what, Say(middle, strong=True), f"({rest} {FACT_WORDS[one.key]}" if rest else FACT_WORDS[one.key])
+            )
+    return Facts(shown)
+
+
+def _materials(account: Account, donor: str) -> str:
+    names = [account.garden.material(what).name.lower() for who, what in account.gathered.moved.free if who == donor]
+    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]
+
+
+def _donor_row(account: Account, donor: str, units: Units) -> tuple[Line, ...]:
+    found = {one.key: one.text for one in claims_of(account, donor)}
+    return (
+        account.garden.donor(donor).name,
+        units.mass(account.gathered.collected_kg(donor)),
+        found.get("net_co2e", "nothing avoided"),
+        found.get("money", "–"),
+    )
+
+
+def _claims(claims: Sequence[Claim]) -> Table:
+    rows: list[Sequence[Line]] = [
+        (Say(one.what, strong=True), one.text, Say(one.rests_on, soft=True)) for one in claims
+    ]
+    columns = (Column("What", wide=1.3), Column("How much (90 % band)", wide=1.2), Column("Rests on", wide=3.0))
+    return Table("Each figure with what it rests on", columns, rows)
+
+
+def _page(account: Account, kind: str, title: str, sections: Sequence[Section], on: date | None) -> Page:
+    day, info, moved = on or date.today(), account.garden.info, account.gathered.moved
+    sheet = Sheet(
+        kind=kind,
+        title=title,
+        lines=[f"{info.name}. {day_text(moved.first)} to {day_text(moved.last)}; {plural(len(account.donors), 'donor')}. Sheet of {day_text(day)}."],
+        banner=INVENTED if info.invented else "",
+        day=day.isoformat(),
+        foot=f"{info.name} · {kind.lower()} · {day_text(day)} · Loamery" + (" · invented" if info.invented else ""),
+        sections=sections,
+        appendix=kind != "Thank you",
+    )  # fmt: skip
+    follow = Follow(Ledger())
+    follow.cite(key for one in claims_of(account) for key in one.sources)
+    return Page(sheet, follow)

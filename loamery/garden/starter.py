@@ -19,14 +19,24 @@ def write_starter(folder: Path) -> Path:
     return save_folder(folder, lambda target: _copy("loamery.garden", "starter", target))
 
 
-def write_demo(folder: Path) -> Path:
+def write_demo(folder: Path, *, seasons: bool = False) -> Path:
     """Write the invented demo garden into a new folder and return its path.
+
+    Parameters
+    ----------
+    seasons : with three seasons of invented records of what was done.
 
     Raises
     ------
     InputError : the folder already holds something.
     """
-    return save_folder(folder, lambda target: _copy("loamery.demo", "garden", target))
+    return save_folder(folder, lambda target: _demo(target, seasons))
+
+
+def _demo(target: Path, seasons: bool) -> None:
+    _copy("loamery.demo", "garden", target)
+    if seasons:
+        _copy("loamery.demo", "seasons", target)
 
 
 def _copy(package: str, name: str, target: Path) -> None:

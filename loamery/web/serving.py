@@ -96,11 +96,14 @@ def first_garden() -> None:
     from loamery.web.people.alone import own_person
     from loamery.web.records.exchange import take_in
     from loamery.web.records.models import Garden
+    from loamery.web.records.snapshot import snapshot
 
     if Garden.objects.exists():
         return
     with TemporaryDirectory() as place:
-        take_in(write_demo(Path(place) / "garden"), own_person(), slug=DEMO_SLUG)
+        garden = take_in(write_demo(Path(place) / "garden", seasons=True), own_person(), slug=DEMO_SLUG)
+    garden.today_is = snapshot(garden).readings[-1].on  # its records end there
+    garden.save(update_fields=["today_is"])
 
 
 def first_owner(email: str) -> str:

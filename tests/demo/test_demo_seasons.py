@@ -1,0 +1,36 @@
+"""The invented records of the demo garden: they fit it, say that they are invented, and come out of their script."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+from loamery.garden import read_garden, write_demo
+from loamery.garden.records import DONE
+
+ROOT = Path(__file__).resolve().parents[2]
+SEASONS = ROOT / "loamery" / "demo" / "seasons"
+
+
+def test_the_records_fit_the_garden(tmp_path: Path) -> None:
+    plain = read_garden(write_demo(tmp_path / "plain"))
+    full = read_garden(write_demo(tmp_path / "full", seasons=True))
+    told = {*DONE, "weather", "folder"}
+    assert full.model_dump(exclude=told) == plain.model_dump(exclude=told)
+    assert all(getattr(full, part) for part in DONE)
+    assert {one.on.year for one in full.readings} == {2025, 2026, 2027}
+    assert not any(getattr(plain, part) for part in DONE)
+
+
+def test_every_file_says_that_it_is_invented() -> None:
+    files = sorted(SEASONS.iterdir())
+    assert len(files) >= 10
+    assert all(path.read_text(encoding="utf-8").startswith("# invented") for path in files)
+
+
+def test_the_script_writes_the_same_bytes(tmp_path: Path) -> None:
+    subprocess.run([sys.executable, str(ROOT / "examples" / "make_demo_seasons.py"), str(tmp_path)], check=True)
+    assert {path.name for path in tmp_path.iterdir()} == {path.name for path in SEASONS.iterdir()}
+    for path in SEASONS.iterdir():
+        assert (tmp_path / path.name).read_bytes() == path.read_bytes(), path.name

@@ -9,8 +9,9 @@ from django.db import DatabaseError, transaction
 
 from loamery.errors import GardenError, InputError
 from loamery.garden.folder import FILES
+from loamery.garden.model import Info
 from loamery.web.records import ledger
-from loamery.web.records.models import KINDS, Change
+from loamery.web.records.models import KINDS, Change, Garden
 from loamery.web.records.snapshot import snapshot
 from tests.web.conftest import World
 
@@ -26,6 +27,10 @@ def test_every_part_of_a_garden_has_a_table_with_the_same_columns() -> None:
         assert own == set(table.columns().values()), kind
         order = list(KINDS)
         assert all(order.index(ledger.kind_of(to())) < order.index(kind) for to in table.links().values()), kind
+
+
+def test_the_gardens_own_settings_have_a_column_each() -> None:
+    assert set(Info.model_fields) <= {one.name for one in Garden._meta.fields}
 
 
 def test_a_record_is_added_changed_removed_and_brought_back_with_its_history(world: World) -> None:

@@ -25,6 +25,7 @@ from loamery.web.people.models import Membership, Person
 from loamery.web.people.roles import Role
 from loamery.web.records import files
 from loamery.web.records.models import KINDS, Change, Entry, Garden
+from loamery.web.records.models.base import stored
 from loamery.web.records.models.kept import Action
 from loamery.web.records.snapshot import snapshot
 
@@ -49,7 +50,7 @@ def take_in(folder: Path, who: Person | None, *, slug: str = "") -> Garden:
         garden = Garden.objects.create(
             slug=slug or _free_slug(read.info.name),
             climate=read.climate.model_dump(mode="json"),
-            **{name: getattr(read.info, name) for name in Info.model_fields},
+            **{name: stored(getattr(read.info, name)) for name in Info.model_fields},
         )
         if who is not None:
             Membership.objects.create(person=who, garden=garden, role=Role.OWNER)
@@ -108,7 +109,7 @@ def _row(garden: Garden, table: type[Entry], record: Any, keys: dict[type[Entry]
         value = getattr(record, name)
         if name in links and value is not None:
             value = keys[links[name]][value]
-        given[column] = list(value) if isinstance(value, tuple) else value
+        given[column] = stored(value)
     return table(garden=garden, **given)
 
 

@@ -18,6 +18,7 @@ from loamery.errors import GardenError, InputError, Where
 from loamery.web.people.models import Person
 from loamery.web.records.checking import check, record_of
 from loamery.web.records.models import KINDS, Change, Entry, Garden
+from loamery.web.records.models.base import stored
 from loamery.web.records.models.kept import Action
 
 
@@ -179,7 +180,7 @@ def _fill(entry: Entry, kind: str, values: Mapping[str, Any]) -> None:
     check(entry, kind, record, linked)
     for name, column in entry.columns().items():
         value = linked[name] if name in linked else getattr(record, name)
-        setattr(entry, column, list(value) if isinstance(value, tuple) else value)
+        setattr(entry, column, stored(value))
     entry.__dict__.pop("said", None)
 
 

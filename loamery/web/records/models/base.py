@@ -33,6 +33,8 @@ class Garden(models.Model):
     draws = models.PositiveIntegerField(default=1000)
     bucket_l = models.FloatField(_("size of a bucket, litres"), default=20.0)
     hours_per_week = models.FloatField(_("hands available, hours per week"), null=True, blank=True)
+    hour_worth = models.FloatField(_("worth of an hour of work"), null=True, blank=True)
+    whole_buckets = models.JSONField(_("uses planned in whole buckets"), default=list, blank=True)
     climate = models.JSONField(default=dict)
     today_is = models.DateField(null=True, blank=True, help_text="pinned day of an invented garden; else the real day")
     is_public = models.BooleanField(_("evidence page open to everybody"), default=False)
@@ -147,6 +149,11 @@ class Keyed(Entry):
                 fields=["garden", "key"], condition=models.Q(removed_at=None), name="%(class)s_key_once"
             ),
         ]
+
+
+def stored(value: Any) -> Any:
+    """Return a value of a record as a column holds it."""
+    return list(value) if isinstance(value, tuple) else value
 
 
 def link(to: str, *, optional: bool = False) -> Any:

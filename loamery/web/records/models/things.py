@@ -46,6 +46,26 @@ class Supply(Entry):
     note = models.TextField(_("note"), blank=True)
 
 
+class Good(Entry):
+    """Something that can be bought by the sack."""
+
+    record: ClassVar[type[Record]] = garden.Good
+    material = link("Material")
+    sack_kg = models.FloatField(_("weight of a sack, kg"))
+    price = models.FloatField(_("price of a sack"))
+    most = models.PositiveSmallIntegerField(_("most sacks in a season"), default=20)
+    note = models.TextField(_("note"), blank=True)
+
+
+class Store(Entry):
+    """What lies in store on the first day of the season."""
+
+    record: ClassVar[type[Record]] = garden.Store
+    material = link("Material")
+    kg = models.FloatField(_("weight, kg"))
+    note = models.TextField(_("note"), blank=True)
+
+
 class Bed(Keyed):
     """A piece of soil."""
 

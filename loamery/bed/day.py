@@ -13,7 +13,6 @@ from loamery.bed.decomposers import Decay, Portions, Stock, decay_day
 from loamery.bed.mineral import MineralDay, mineral_day, nitrogen_kg_mol, surface_ammonium_day
 from loamery.bed.parameters import Parameters
 from loamery.bed.place import Place, buffer_capacity
-from loamery.bed.release import salt_rise
 from loamery.bed.warm import follow, moisture_factor, warmth_factor
 from loamery.bed.water import Bucket, bucket_day, leached_share
 from loamery.bed.weather import BedWeather
@@ -91,8 +90,6 @@ def start_state(portions: int, place: Place, numbers: Parameters, draws: int) ->
     per_percent = numbers["soil_n_supply_per_percent_som"] * to_si(1.0, "g/m2")
     supply = per_percent * place.organic_matter_frac / to_si(1.0, "%") / numbers["bed_soil_n_days"]
     buffer = buffer_capacity(place.carbon_frac, place.clay_frac, numbers["phbc_scale"]) * place.soil_kg_m2
-    to_ec = salt_rise(1.0, 1.0, 1.0) * coefficient("saturation_water").value
-    to_ec = to_ec / (place.saturation_l_kg * place.soil_kg_m2)
     return State(
         stock=Stock.empty(portions, place.beds, draws),
         soil_n=full(soil_n),
@@ -105,10 +102,10 @@ def start_state(portions: int, place: Place, numbers: Parameters, draws: int) ->
         acid_mol=full(0.0),
         alkali_mol=full(0.0),
         ph=full(place.ph),
-        salts=full(place.ec_si / to_ec),
+        salts=full(place.ec_si / place.salt_to_ec),
         buffer_mol_m2=full(buffer),
         soil_rate=full(supply / np.maximum(soil_n, 1e-9)),
-        salt_to_ec=full(to_ec),
+        salt_to_ec=full(place.salt_to_ec),
         decomposer_cn=full(numbers["bed_biomass_cn"]),
         surface_ph=np.full((portions, place.beds, draws), 7.0),
         thickness=np.zeros((portions, place.beds, draws)),

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from loamery.bed.release import salt_rise
 from loamery.bed.soil import SATURATED, SoilTest, soil_om_default, table_key
 from loamery.errors import InputError
 from loamery.garden.model import Bed
@@ -103,6 +104,12 @@ class Place:
         return np.maximum(
             1.0 - self.bulk_density_kg_m3 / coefficient("bed_particle_density").value, self.field_capacity + 0.02
         )
+
+    @property
+    def salt_to_ec(self) -> Array:
+        """Return what a kilogram of soluble salts per m2 adds to the conductivity of the paste, S/m (Handbook 60)."""
+        usual = salt_rise(1.0, 1.0, 1.0) * coefficient("saturation_water").value
+        return np.asarray(usual / (self.saturation_l_kg * self.soil_kg_m2))
 
     @property
     def saturation_l_kg(self) -> Array:

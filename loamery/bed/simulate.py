@@ -33,11 +33,12 @@ class Portion:
 
     Parameters
     ----------
-    matter : what a kilogram brings. on_surface : left lying on the bed; else worked in.
+    matter : what a kilogram brings. on_surface : left lying on the bed; else worked in. raw : not composted or worm-worked.
     """
 
     matter: Matter
     on_surface: bool = False
+    raw: bool = True
 
 
 def simulate_bed(

@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from loamery.bed.water import hargreaves, sun_above_air
 from loamery.errors import InputError
+from loamery.garden.model import WeatherDay
 from loamery.reference import coefficient
 from loamery.uncertain import scores
 
@@ -99,13 +100,14 @@ def _sound(name: str, column: Array) -> None:
 
 def normal_weather(
     mean_temp_c: Sequence[float], rain_mm: Sequence[float], start: date, days: int, draws: int = 1, seed: int = 1,
-    latitude_deg: float | None = None,
+    latitude_deg: float | None = None, measured: Sequence[WeatherDay] = (),
 ) -> BedWeather:  # fmt: skip
-    """Return daily weather from monthly normals, January first.
+    """Return daily weather from monthly normals, January first, and from what was measured on the days that were.
 
     Parameters
     ----------
     mean_temp_c, rain_mm : of each month. draws : 1 gives the normals without departures.
+    measured : days with records; they hold in every draw.
 
     Notes
     -----
@@ -128,7 +130,13 @@ def normal_weather(
     if draws > 1:
         temp = temp + coefficient("bed_season_sd").value * scores(draws, seed, "bed weather", "warmth")
         rain = rain * np.exp(coefficient("bed_rain_sd").value * scores(draws, seed, "bed weather", "rain"))
-    return daily_weather(start, temp, _showers(np.broadcast_to(rain, temp.shape), seed), None, latitude_deg)
+    rain = _showers(np.broadcast_to(rain, temp.shape), seed)
+    span = np.full((days, 1), coefficient("bed_day_night_span").value)
+    for one in measured:
+        day = (one.day - start).days
+        if 0 <= day < days:
+            temp[day], rain[day], span[day] = one.mean_temp_c, one.rain_mm, one.max_temp_c - one.min_temp_c
+    return daily_weather(start, temp, rain, span, latitude_deg)
 
 
 def _showers(rain_mm: Array, seed: int) -> Array:

@@ -203,6 +203,45 @@ def mulch(
 
 
 @app.command()
+def bed(
+    garden: Annotated[
+        Path | None,
+        typer.Argument(help="garden folder; its bed, soil test, crops and climate are used", metavar="GARDEN"),
+    ] = None,
+    bed: Annotated[str | None, typer.Option(help="which bed of the garden")] = None,
+    materials: Annotated[
+        list[str] | None,
+        typer.Option("--with", help='material with its amount for the whole bed, e.g. "coffee-spent=20 L"'),
+    ] = None,
+    use: Annotated[str, typer.Option(help="dig_in, mulch, composted or worm_worked")] = "dig_in",
+    day: Annotated[str | None, typer.Option(help="day it is given, e.g. 2027-05-01")] = None,
+    area: Annotated[
+        str | None, typer.Option(help='without a garden: size of the bed, e.g. "10 m2" or "100 ft2"')
+    ] = None,
+    texture: Annotated[str | None, typer.Option(help="without a garden: sand, loamy sand, sandy loam, loam, …")] = None,
+    crop: Annotated[
+        str | None, typer.Option(help="without a garden: what is planted two weeks later, e.g. tomato")
+    ] = None,
+    air: Annotated[
+        str | None, typer.Option(help="without a garden: mean air temperature of the year, e.g. 10C")
+    ] = None,
+    weeks: Annotated[int, typer.Option(help="how many weeks are foreseen, 4 to 104")] = 26,
+    draws: Annotated[int, typer.Option(help="runs the bands rest on, 1 to 1000")] = 200,
+    into: Annotated[Path | None, typer.Option(help="folder for the sheet and its charts")] = None,
+    units: Units = None,
+    json: Json = False,
+) -> None:
+    """Say what a material does to a bed: nitrogen given and taken by week, pH, salt, plant food, ceilings."""
+    from loamery.cli.bed import GiftQuestion, run
+
+    run(
+        GiftQuestion(garden, bed, tuple(materials or ()), use, day, area, texture, crop, air, draws, weeks, into),
+        units,
+        json,
+    )
+
+
+@app.command()
 def worms(
     garden: GardenFolder,
     bed: Annotated[str | None, typer.Option(help="which worm bed; all of them when left out")] = None,

@@ -43,6 +43,7 @@ PAGE_OF = {
     "mulch": "mulch.md",
     "worms": "worms.md",
     "benefit": "benefit.md",
+    "bed": "bed.md",
     "trial lay-out": "trials.md",
     "trial power": "trials.md",
     "trial enter": "trials.md",
@@ -311,7 +312,8 @@ def test_every_key_of_the_heap_mulch_and_worm_documents_is_documented(tmp_path: 
     mulch = command_json("mulch", "coffee-spent", "--draws", "3", folder=tmp_path)
     write_starter(tmp_path / "garden")
     worms = command_json("worms", "garden", "--with", "coffee-spent", "--weeks", "2", folder=tmp_path)
-    for page, one in (("heap.md", heap), ("mulch.md", mulch), ("worms.md", worms)):
+    bed = command_json("bed", "--with", "coffee-spent=20 L", "--crop", "tomato", "--draws", "5", folder=tmp_path)
+    for page, one in (("heap.md", heap), ("mulch.md", mulch), ("worms.md", worms), ("bed.md", bed)):
         assert not undocumented(page, one)
         assert f"`{one['format']}`" in text_of(page)
 

@@ -1,0 +1,159 @@
+"""What a person has to know of a gift to a bed, as findings with their reasons."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from loamery.bed.answer import BedAnswer
+from loamery.bed.demand import crop_name
+from loamery.bed.matter import FAST_N_POOR
+from loamery.finding import Finding
+from loamery.names import quantity
+from loamery.reference import coefficient
+from loamery.units import System, from_si
+from loamery.words import number, rate_text
+
+YIELD_TOLD = 0.97
+"""A crop that keeps this share of its yield is not told to suffer from salt."""
+FULL = 1.0
+
+
+def bed_advice(
+    answer: BedAnswer, kinds: Sequence[str], about: str = "", system: System = "metric"
+) -> tuple[Finding, ...]:
+    """Return the warnings and notes a gift calls for, none where nothing is amiss.
+
+    Parameters
+    ----------
+    kinds : slugs of the materials given. about : name of the bed. system : units of the texts.
+    """
+    found = [
+        *_drawdown(answer, system),
+        *_ph(answer),
+        *_salt(answer, system),
+        *_ceilings(answer, system),
+        *_seedlings(answer, kinds),
+        *_leaching(answer, system),
+    ]
+    return tuple(replace(one, about=about) for one in found)
+
+
+def _drawdown(answer: BedAnswer, system: System) -> list[Finding]:
+    told = coefficient("bed_drawdown_told")
+    if answer.lowest.median > -told.value:
+        return []
+    back = "not within this season" if answer.back_week is None else f"after about {answer.back_week + 1} weeks"
+    dug = any(not one.on_surface for one in answer.question.portions)
+    return [
+        Finding(
+            "bed_draws_down", "warning",
+            f"It takes nitrogen out of the soil first: {rate_text(-answer.lowest.median, system)} after {answer.lowest_week + 1} weeks; paid back {back}.",
+            f"decomposers need more nitrogen than it holds (C:N {_c_to_n(answer):.0f}); so in {100 * answer.drawing_share:.0f} % of draws",
+            (told.source, coefficient("bed_biomass_cn").source),
+            proposal="compost it first, or lay it on the surface, or give it weeks before sowing" if dug else "keep it off seedlings",
+            band=answer.lowest,
+        )
+    ]  # fmt: skip
+
+
+def _c_to_n(answer: BedAnswer) -> float:
+    pairs = list(zip(answer.question.portions, answer.question.kg_m2, strict=True))
+    carbon = sum(kg * float(np.median(one.matter.carbon)) for one, kg in pairs)
+    return carbon / max(float(answer.brought["N"].median) / 1000.0, 1e-9)
+
+
+def _ph(answer: BedAnswer) -> list[Finding]:
+    told = coefficient("bed_ph_told")
+    if max(abs(answer.ph_moved.low), abs(answer.ph_moved.high)) < told.value:
+        return []
+    way = "up" if answer.ph_moved.median > 0 else "down"
+    return [
+        Finding(
+            "bed_ph_moves", "warning",
+            f"It may move the soil's pH {way} by {number(abs(answer.ph_moved.median), 2)} ({number(answer.ph_moved.low, 2)} to {number(answer.ph_moved.high, 2)}).",
+            f"acid and lime it sets free, against what {float(answer.question.place.soil_kg_m2[0, 0]):.0f} kg/m2 of soil holds",
+            (coefficient("phbc_scale").source, told.source),
+            proposal="give less, or spread it over years; test the soil's pH a year later",
+            band=answer.ph_moved,
+        )
+    ]  # fmt: skip
+
+
+def _salt(answer: BedAnswer, system: System) -> list[Finding]:
+    hurt = {slug: one for slug, one in answer.yields.items() if one.median < YIELD_TOLD}
+    room = coefficient("ec_rise_per_application")
+    rise = answer.ec_peak.median - answer.ec_before
+    if not hurt and rise <= room.value:
+        return []
+    crops = ", ".join(f"{crop_name(slug).lower()} {100 * (1 - one.median):.0f} %" for slug, one in hurt.items())
+    after = f" Yield it costs: {crops}." if crops else " Rain and watering wash it out within weeks."
+    return [
+        Finding(
+            "bed_salty", "warning",
+            f"It is salty: the soil rises from {number(answer.ec_before, 2)} to {number(answer.ec_peak.median, 2)} dS/m before it rains.{after}",
+            f"{rate_text(answer.brought['salt'].median, system)} of soluble salts in {float(answer.question.place.depth_m[0, 0]):.2f} m of soil",
+            (room.source, coefficient("salt_per_ec").source),
+            proposal="give less at a time, water it in before sowing, keep it off seedlings",
+            band=answer.ec_peak,
+        )
+    ]  # fmt: skip
+
+
+def _ceilings(answer: BedAnswer, system: System) -> list[Finding]:
+    full = [one for one in answer.reaches if one.share > FULL]
+    return [
+        Finding(
+            "bed_ceiling_passed", "warning",
+            f"It brings {number(one.share, 2)} times the {_name(one.ceiling.key)} this bed may take in a season.",
+            f"{rate_text(from_si(one.load.median, 'g/m2'), system)} against {rate_text(from_si(one.ceiling.limit_kg_m2, 'g/m2'), system)}: {one.ceiling.because}",
+            one.ceiling.sources,
+            proposal=f"give at most {number(1.0 / one.share, 2)} of it",
+        )
+        for one in full
+    ]  # fmt: skip
+
+
+def _name(key: str) -> str:
+    return "salt" if key == "salt" else quantity(key).label.lower()
+
+
+def _seedlings(answer: BedAnswer, kinds: Sequence[str]) -> list[Finding]:
+    """Return a warning for raw coffee worked in: seedlings fail for reasons that are not nitrogen."""
+    most = coefficient("coffee_dug_share_max")
+    wait = coefficient("bed_seedling_wait_coffee")
+    volume = sum(
+        kg / float(np.median(one.matter.density_kg_m3))
+        for one, kg, kind in zip(answer.question.portions, answer.question.kg_m2, kinds, strict=True)
+        if kind in FAST_N_POOR and not one.on_surface and one.raw
+    )
+    share = volume / float(answer.question.place.depth_m[0, 0])
+    if share <= most.value:
+        return []
+    return [
+        Finding(
+            "bed_seedlings", "warning",
+            f"Raw coffee at {100 * share:.1f} % of the soil holds back seeds and young plants.",
+            f"trials saw less growth from 2.5 % by volume, and neither pH nor nitrogen explained it; advice stops at {100 * most.value:g} %",
+            (wait.source, most.source),
+            proposal=f"compost it, or wait about {wait.value:g} weeks before sowing",
+        )
+    ]  # fmt: skip
+
+
+def _leaching(answer: BedAnswer, system: System) -> list[Finding]:
+    most = coefficient("n_supply_surplus_max")
+    if answer.leached.median <= most.value:
+        return []
+    return [
+        Finding(
+            "bed_leaches", "warning",
+            f"{rate_text(answer.leached.median, system)} more nitrogen drains away than without it.",
+            "more comes free than the crop takes while water drains",
+            (most.source, coefficient("bed_leach_efficiency").source),
+            proposal="give less, later, or to a bed with a hungry crop",
+            band=answer.leached,
+        )
+    ]  # fmt: skip

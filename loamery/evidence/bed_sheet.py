@@ -1,0 +1,104 @@
+"""The sheet of one gift to one bed: what it does in plain words, pictures, tables, cautions; and its JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from pathlib import Path
+
+from loamery.bed.answer import BedAnswer
+from loamery.evidence.bed_words import answer_tables, in_short
+from loamery.evidence.block import Block, Column, Figure, Items, Notice, Para, Section, Sheet, Table
+from loamery.evidence.charts_gift import ceilings_picture, total_picture, weekly_picture, years_picture
+from loamery.evidence.follow import Follow
+from loamery.evidence.html import html_page
+from loamery.evidence.page import Page
+from loamery.evidence.report import check_folder, write_charts
+from loamery.evidence.text import Units, day_text
+from loamery.finding import Band, Finding, Ledger
+from loamery.garden.model import Bed
+from loamery.saving import save_text
+
+
+def bed_page(
+    answer: BedAnswer, title: str, bed: str, findings: Sequence[Finding], units: Units, *, invented: bool = False, on: date | None = None
+) -> Page:  # fmt: skip
+    """Return the sheet of a gift to a bed.
+
+    Parameters
+    ----------
+    title : what is given and how. on : date printed on it; today when None.
+    """
+    day = on or date.today()
+    charts = [weekly_picture(answer, units), total_picture(answer, units), years_picture(answer, units)]
+    ceilings = ceilings_picture(answer, units)
+    pictures: list[Block] = [Figure(one) for one in [*charts, *([ceilings] if ceilings else [])]]
+    tables: list[Block] = [
+        Table(name, tuple(Column(one, "right" if place else "left") for place, one in enumerate(head)), [tuple(row) for row in rows])
+        for name, head, rows in answer_tables(answer, units) if rows
+    ]  # fmt: skip
+    given = sum(answer.question.kg_m2)
+    sheet = Sheet(
+        kind="Bed",
+        title=f"{title}: {bed}",
+        lines=[f"Given on {day_text(answer.question.day)}, {units.amount(given, 'rate')}; {len(answer.weeks) - answer.question.week} weeks foreseen. Sheet of {day_text(day)}."],
+        banner="Invented: this garden and its numbers are made up to show how it works." if invented else "",
+        day=day.isoformat(),
+        foot=f"{bed} · {title} · {day_text(day)} · Loamery" + (" · invented" if invented else ""),
+        sections=[
+            Section("In short", "short", [Items(in_short(answer, units)), *[Notice(one) for one in findings if one.severity != "note"]]),
+            Section("Week by week", "weeks", pictures),
+            Section("In figures", "figures", tables),
+            Section("Good to know", "know", [Para("Medians with 90 % bands of many runs: the material, the weather and the model's numbers are drawn anew in each. A soil test a year later says more than any model."), *[Notice(one) for one in findings if one.severity == "note"]]),
+        ],
+        appendix=False,
+    )  # fmt: skip
+    return Page(sheet, Follow(Ledger()))
+
+
+def write_bed(
+    answer: BedAnswer, title: str, bed: str, findings: Sequence[Finding], units: Units, folder: Path, *, invented: bool = False
+) -> list[Path]:  # fmt: skip
+    """Write the sheet as bed.html and its charts as SVG with their data as CSV; return the paths."""
+    check_folder(folder)
+    page = bed_page(answer, title, bed, findings, units, invented=invented)
+    return [save_text(folder / "bed.html", html_page(page)), *write_charts(page, folder / "charts")]
+
+
+def as_dict(answer: BedAnswer, title: str, bed: Bed) -> dict[str, object]:
+    """Return an answer ready for JSON."""
+    return {
+        "title": title,
+        "bed": {"id": bed.id, "name": bed.name, "area_m2": bed.area_m2, "texture": bed.texture},
+        "given": [
+            {"material": one.matter.name, "kg_m2": kg, "on_surface": one.on_surface}
+            for one, kg in zip(answer.question.portions, answer.question.kg_m2, strict=True)
+        ],
+        "day": answer.question.day.isoformat(),
+        "draws": answer.question.numbers.draws,
+        "nitrogen": {
+            "season": answer.season.as_dict(), "held": answer.brought["N"].as_dict(), "lowest": answer.lowest.as_dict(),
+            "lowest_week": answer.lowest_week, "back_week": answer.back_week, "drawing_share": answer.drawing_share,
+            "leached": answer.leached.as_dict(), "volatilised": answer.volatilised.as_dict(),
+        },
+        "weeks": [
+            {
+                "ends": day.isoformat(), "net": net.as_dict(), "total": total.as_dict(), "crops_ask": asked,
+                "taken_with": with_it, "taken_without": without,
+            }
+            for day, net, total, asked, with_it, without in zip(answer.weeks, answer.net, answer.total, answer.asked, answer.taken_with, answer.taken_without, strict=True)
+        ],
+        "ph": {"before": answer.ph_before, "change": answer.ph_change.as_dict(), "moved": answer.ph_moved.as_dict()},
+        "salt": {"before": answer.ec_before, "peak": answer.ec_peak.as_dict(), "yields": _bands(answer.yields)},
+        "years": {key: [one.as_dict() for one in course] for key, course in answer.years.items()},
+        "brought": _bands(answer.brought),
+        "ceilings": [
+            {"key": one.ceiling.key, "load": one.load.as_dict(), "limit_kg_m2": one.ceiling.limit_kg_m2, "share": one.share, "because": one.ceiling.because}
+            for one in answer.reaches
+        ],
+        "decayed": answer.decayed.as_dict(),
+    }  # fmt: skip
+
+
+def _bands(found: Mapping[str, Band]) -> dict[str, object]:
+    return {key: one.as_dict() for key, one in found.items()}

@@ -1,0 +1,125 @@
+"""What a gift does to a bed, in a few sentences and tables, in a person's units."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from loamery.bed.answer import BedAnswer
+from loamery.bed.demand import crop_name
+from loamery.evidence.text import Units, short_day
+from loamery.finding import Band
+from loamery.names import quantity
+from loamery.units import from_si, to_si
+from loamery.words import number, range_text
+
+SMALL_N = 0.05
+"""Nitrogen below this, g per m2, is none worth a word."""
+SHOWN_CEILINGS = 6
+Rows = Sequence[Sequence[str]]
+
+
+def in_short(answer: BedAnswer, units: Units) -> list[str]:
+    """Return what it does, the most important first, one sentence or two for each."""
+    return [_nitrogen(answer, units), _drawdown(answer, units), _reaction(answer), _salt(answer), _food(answer, units)]
+
+
+def _nitrogen(answer: BedAnswer, units: Units) -> str:
+    season, held = answer.season, answer.brought["N"].median
+    weeks = len(answer.weeks) - answer.question.week
+    shown = units.rate(season)
+    verb = "gives the soil" if season.median >= 0 else "takes from the soil"
+    band = f"({range_text(shown)})"
+    return (
+        f"Nitrogen: in {weeks} weeks it {verb} {_rate(abs(season.median), units)} {band}, "
+        f"of {_rate(held, units)} that it holds."
+    )
+
+
+def _rate(g_m2: float, units: Units) -> str:
+    return units.amount(to_si(g_m2, "g/m2"), "nutrient rate")
+
+
+def _drawdown(answer: BedAnswer, units: Units) -> str:
+    if answer.lowest.median > -SMALL_N:
+        return "Drawdown: it takes no nitrogen out of the soil on the way."
+    when = f"{answer.lowest_week + 1} weeks after it is given"
+    back = (
+        "and that is not paid back in this time"
+        if answer.back_week is None
+        else f"paid back by week {answer.back_week + 1}"
+    )
+    return f"Drawdown: first it takes {_rate(-answer.lowest.median, units)} out, most of it {when}; {back}."
+
+
+def _reaction(answer: BedAnswer) -> str:
+    one = answer.ph_change
+    return f"pH: {number(answer.ph_before, 2)} before; {_signed(one.median)} at the end ({_signed(one.low)} to {_signed(one.high)})."
+
+
+def _signed(value: float) -> str:
+    return f"{value:+.2f}".replace("-", "−")
+
+
+def _salt(answer: BedAnswer) -> str:
+    text = f"Salt: {number(answer.ec_before, 2)} dS/m before, {number(answer.ec_peak.median, 2)} right after ({range_text(answer.ec_peak)}); rain and watering carry it down."
+    lost = [
+        f"{crop_name(slug).lower()} {number(100 * (1 - one.median), 2)} %"
+        for slug, one in answer.yields.items()
+        if one.median < 1
+    ]
+    return text + (f" Yield that salt costs: {', '.join(lost)}." if lost else "")
+
+
+def _food(answer: BedAnswer, units: Units) -> str:
+    parts = [
+        f"{quantity(key).label.lower()} {_rate(answer.years[key][0].median, units)}"
+        for key in ("P", "K") if key in answer.years
+    ]  # fmt: skip
+    full = answer.reaches[0] if answer.reaches else None
+    said = (
+        f" Nearest ceiling: {ceiling_word(full.ceiling.key)}, {number(100 * full.share, 2)} % of what this bed may take in a season."
+        if full
+        else ""
+    )
+    return f"Other plant food in the first year: {', '.join(parts) or 'none known'}.{said}"
+
+
+def ceiling_word(key: str) -> str:
+    """Return what a ceiling is about, in words."""
+    return "salt" if key == "salt" else quantity(key).label.lower()
+
+
+def answer_tables(answer: BedAnswer, units: Units) -> list[tuple[str, tuple[str, ...], Rows]]:
+    """Return tables as (title, head, rows): nitrogen by week, plant food by year, ceilings."""
+    unit = units.name("nutrient rate")
+    first = answer.question.week
+    weekly = [
+        (short_day(day), _band(net, units), _band(total, units), number(units.g_m2(asked), 2))
+        for day, net, total, asked in list(zip(answer.weeks, answer.net, answer.total, answer.asked, strict=True))[first:]
+        if (day - answer.weeks[first]).days // 7 in WEEKS_SHOWN
+    ]  # fmt: skip
+    years = [
+        (quantity(key).label, number(units.g_m2(answer.brought[key].median), 2), *(_band(one, units) for one in course))
+        for key, course in answer.years.items()
+    ]  # fmt: skip
+    ceilings = [
+        (ceiling_word(one.ceiling.key), _kg(one.load, units), number(units.g_m2(from_si(one.ceiling.limit_kg_m2, "g/m2")), 2), f"{number(100 * one.share, 2)} %")
+        for one in answer.reaches[:SHOWN_CEILINGS]
+    ]  # fmt: skip
+    return [
+        (f"Nitrogen by week, {unit}", ("week to", "given or taken", "added up", "crops ask"), weekly),
+        (f"Plant food, {unit}", ("element", "held", "first year", "second", "third"), years),
+        (f"Ceilings of one season, {unit}", ("ceiling", "brought", "at most", "used"), ceilings),
+    ]
+
+
+WEEKS_SHOWN = (0, 1, 2, 3, 5, 7, 9, 12, 15, 18, 21, 25, 38, 51)
+
+
+def _band(one: Band, units: Units) -> str:
+    shown = units.rate(one)
+    return f"{number(shown.median, 2)} ({range_text(shown)})"
+
+
+def _kg(one: Band, units: Units) -> str:
+    return _band(one.scaled(1000.0, "g/m2"), units)

@@ -1,0 +1,95 @@
+"""What a gift does to a bed: the bed with it against the bed without it, and what a person is told."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import numpy as np
+import pytest
+
+from loamery.bed.advice import bed_advice
+from loamery.bed.answer import BedAnswer, BedQuestion, answer_bed
+from loamery.bed.ceilings import Ceiling
+from tests.bed.beds import START, numbers, portion, soil, tomatoes, weather
+
+DRAWS = 20
+
+
+def ask(
+    kind: str, kg: float, surface: bool = False, ceilings: dict[str, Ceiling] | None = None, **changed: object
+) -> BedAnswer:
+    question = BedQuestion(
+        (portion(kind, surface, DRAWS),), (kg,), soil(), weather(DRAWS), tomatoes(), ("tomato",), START, date(2027, 5, 3), numbers(DRAWS)
+    )  # fmt: skip
+    return answer_bed(replace(question, **changed), ceilings)
+
+
+def codes(answer: BedAnswer, kind: str) -> set[str]:
+    return {one.code for one in bed_advice(answer, [kind], "a bed")}
+
+
+def test_fresh_grounds_draw_down_and_compost_does_not() -> None:
+    grounds, compost = ask("coffee-spent", 4.0), ask("compost-yard", 4.0)
+    assert grounds.lowest.median < -0.5
+    assert grounds.total[-1].median > grounds.lowest.median + 0.5
+    assert compost.lowest.median > -0.05
+    assert {"bed_draws_down", "bed_seedlings"} <= codes(grounds, "coffee-spent")
+    assert not codes(compost, "compost-yard") & {"bed_draws_down", "bed_seedlings"}
+
+
+def test_nothing_happens_before_it_is_given() -> None:
+    one = ask("coffee-spent", 4.0)
+    week = one.question.week
+    assert week == 4
+    assert all(band.low == band.high == 0.0 for band in one.net[:week])
+    assert one.weeks[week] >= one.question.day
+
+
+def test_totals_are_sums_and_years_hold_no_more_than_was_brought() -> None:
+    one = ask("grass-clippings", 2.0)
+    assert one.season == one.total[-1]
+    for key in ("P", "K", "Ca"):
+        years = sum(band.median for band in one.years[key])
+        assert 0.0 < years <= one.brought[key].median * 1.001, key
+    assert one.years["K"][0].median == pytest.approx(one.brought["K"].median)
+
+
+def test_a_ceiling_passed_is_told_with_how_much_would_do() -> None:
+    tight = {"P": Ceiling("P", 0.0002, "a very rich soil", ("JUDGE",))}
+    one = ask("compost-finished", 5.0, ceilings=tight)
+    told = next(each for each in bed_advice(one, ["compost-finished"]) if each.code == "bed_ceiling_passed")
+    assert "phosphorus" in told.text
+    assert "a very rich soil" in told.because
+    assert one.reaches[0].share > 1.0
+
+
+def test_salt_costs_a_sensitive_crop_yield() -> None:
+    salty = replace(soil(), ec_si=np.array([[0.8]]))
+    one = ask("litter-broiler", 4.0, place=salty, crop_slugs=("strawberry",))
+    assert 0.5 < one.ec_before < 8.0  # a month of rain since the soil test
+    assert one.ec_peak.median > one.ec_before + 0.1
+    assert one.yields["strawberry"].median < 1.0
+    assert "bed_salty" in codes(one, "litter-broiler")
+
+
+def test_much_ash_moves_a_sand() -> None:
+    one = ask("wood-ash", 1.0, place=soil("sand", 1.0, 5.5))
+    assert one.ph_change.median > 0.3
+    assert "bed_ph_moves" in codes(one, "wood-ash")
+
+
+def test_plenty_before_rain_leaches() -> None:
+    one = ask("blood-meal", 0.4, place=soil("sand", 1.0))
+    assert one.leached.median > 5.0
+    assert "bed_leaches" in codes(one, "blood-meal")
+
+
+def test_texts_speak_the_units_asked_for() -> None:
+    one = ask("coffee-spent", 4.0)
+    metric, us = (
+        next(each.text for each in bed_advice(one, ["coffee-spent"], system=system) if each.code == "bed_draws_down")
+        for system in ("metric", "us")
+    )  # fmt: skip
+    assert "g/m²" in metric
+    assert "1000 ft²" in us

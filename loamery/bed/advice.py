@@ -92,7 +92,7 @@ def _salt(answer: BedAnswer, system: System) -> list[Finding]:
     after = f" Yield it costs: {crops}." if crops else " Rain and watering wash it out within weeks."
     return [
         Finding(
-            "bed_salty", "warning",
+            "bed_salts_up", "warning",
             f"It is salty: the soil rises from {number(answer.ec_before, 2)} to {number(answer.ec_peak.median, 2)} dS/m before it rains.{after}",
             f"{rate_text(answer.brought['salt'].median, system)} of soluble salts in {float(answer.question.place.depth_m[0, 0]):.2f} m of soil",
             (room.source, coefficient("salt_per_ec").source),

@@ -70,7 +70,7 @@ def test_salt_costs_a_sensitive_crop_yield() -> None:
     assert 0.5 < one.ec_before < 8.0  # a month of rain since the soil test
     assert one.ec_peak.median > one.ec_before + 0.1
     assert one.yields["strawberry"].median < 1.0
-    assert "bed_salty" in codes(one, "litter-broiler")
+    assert "bed_salts_up" in codes(one, "litter-broiler")
 
 
 def test_much_ash_moves_a_sand() -> None:

@@ -60,6 +60,10 @@ class InputError(LoameryError, ValueError):
         self.read, self.where, self.expected, self.remedy = read, where or Where(), expected, remedy
         super().__init__(str(self))
 
+    def __reduce__(self) -> tuple[object, tuple[object, ...]]:
+        # an error of a worker on another machine has to arrive as it was
+        return _again, (type(self), self.read, self.where, self.expected, self.remedy)
+
     def __str__(self) -> str:
         return f"{self.where}: {self.read}\n  expected: {self.expected}\n  what to do: {self.remedy}"
 
@@ -72,6 +76,10 @@ class InputError(LoameryError, ValueError):
             "expected": self.expected,
             "remedy": self.remedy,
         }
+
+
+def _again(kind: type[InputError], read: str, where: Where, expected: str, remedy: str) -> InputError:
+    return kind(read, where=where, expected=expected, remedy=remedy)
 
 
 class UnreadableFile(InputError):

@@ -168,7 +168,10 @@ def heap(
         Path | None,
         typer.Option(help="CSV of measured days: day, min_temp_c, max_temp_c, rain_mm; normals fill the others"),
     ] = None,
-    draws: Annotated[int, typer.Option(help="runs of the ensemble, 3 to 200")] = 100,
+    draws: Annotated[int, typer.Option(help="runs of the ensemble, 3 to 2000")] = 100,
+    cluster: Annotated[
+        str | None, typer.Option(help="address of a dask scheduler that runs them, e.g. tcp://10.0.0.5:8786")
+    ] = None,
     into: Annotated[Path | None, typer.Option(help="folder for the sheet of the heap and its charts")] = None,
     units: Units = None,
     json: Json = False,
@@ -178,7 +181,7 @@ def heap(
 
     question = HeapQuestion(
         garden, heap, tuple(materials or ()), water, size, shape, walls, covered, start, start_temp, compost, days,
-        tuple(turn or ()), tuple(watering or ()), goal, readings, tuple(reading or ()), air, weather, draws, into,
+        tuple(turn or ()), tuple(watering or ()), goal, readings, tuple(reading or ()), air, weather, draws, cluster, into,
     )  # fmt: skip
     run(question, units, json)
 

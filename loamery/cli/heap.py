@@ -54,6 +54,7 @@ class HeapQuestion:
     air: str | None
     weather: Path | None
     draws: int
+    cluster: str | None
     into: Path | None
 
 
@@ -84,7 +85,8 @@ def run(question: HeapQuestion, units: UnitSystem | None, json: bool) -> None:
         told = forecast(
             plan, normals, question.days, question.draws, seed, rules=hygiene_rules(_rule_keys(garden)),
             changes=learnt.draws(question.draws, seed) if learnt else None,
-            centre=learnt.values if learnt else None, progress=tell,
+            centre=learnt.values if learnt else None, weigh=learnt.weights_of if learnt else None,
+            scheduler=question.cluster, progress=tell,
         )  # fmt: skip
         tried = remedies(told, normals, seed, changes=learnt.draws(MEMBERS, seed) if learnt else None, progress=tell)
         cautions = [*gaps, *_cautions(plan, told)]

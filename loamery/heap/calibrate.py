@@ -17,12 +17,13 @@ from loamery.heap.forecast import CELLS, HeapPlan, depths_m
 from loamery.heap.model import simulate
 from loamery.heap.parameters import drawn_parameters, heap_parameters
 from loamery.heap.readings import Reading
-from loamery.heap.result import HeapRun
+from loamery.heap.result import EnsembleRun, HeapRun
 from loamery.reference import coefficient
 from loamery.uncertain import scores
 
 Array = NDArray[np.float64]
 Z90 = 1.645
+FLATTER = 0.9
 MOST_STEPS, NUDGE, FURTHEST = 20, 0.1, 3.0
 NOT_BELIEVED = 3.0
 """Standard deviations from the fitted course beyond which a reading is named as not believed."""
@@ -83,7 +84,21 @@ class Calibration:
         standard = np.stack([scores(n, seed, "calibrated", name) for name in FITTED])
         root = np.linalg.cholesky(self.scores_cov + 1e-12 * np.eye(len(FITTED)))
         moved = self.scores_mean[:, None] + root @ standard
-        return [{**plain[i], **_numbers(moved[:, i])} for i in range(n)]
+        return [{**plain[i], **fitted_numbers(moved[:, i])} for i in range(n)]
+
+    def weights_of(self, run: EnsembleRun) -> Array:
+        """Return how well each member of an ensemble agrees with the readings, shape (members,), together 1.
+
+        Notes
+        -----
+        Materials and weather are not fitted; members in which they agree with the readings count more. The weights are flattened until at
+        least a share of the members, `reading_least_share`, still counts.
+        """
+        depth = depths_m(run.specs[0], run.temp_c.shape[2])
+        taken = np.stack([_at(run.day, one, depth, self.readings) for one in run.temp_c])
+        off = (taken - np.array([one.temp_c for one in self.readings])) / coefficient("reading_sd").value
+        loss = np.sum(np.sqrt(1.0 + off**2) - 1.0, axis=1) / _alike(self.readings)
+        return _flattened(loss - loss.min(), coefficient("reading_least_share").value)
 
     def as_dict(self) -> dict[str, object]:
         """Return it ready for JSON."""
@@ -111,7 +126,7 @@ def calibrate(
     Notes
     -----
     Least squares on a few numbers of the model, each held by its published range (a standard normal on a logarithmic scale).
-    Readings far off count little (soft L1); the posterior is Gauss-Newton: the inverse of J'WJ + I at the best fit.
+    Readings far off count little (soft L1), and those within `reading_memory_days` count together as one; the posterior is Gauss-Newton: the inverse of J'WJ + I at the best fit.
 
     Raises
     ------
@@ -123,11 +138,11 @@ def calibrate(
         raise InputError("no readings", expected="at least one reading", remedy="add what you read")
     course = _Course(plan, readings, normals)
     progress(f"fitting {len(readings)} readings")
-    n = len(readings)
+    n, alike = len(readings), _alike(readings)
 
     def loss(z: Array) -> Any:
         # soft L1 for the readings; the published ranges keep their plain squares
-        bent = np.stack([2.0 * (np.sqrt(1.0 + z) - 1.0), (1.0 + z) ** -0.5, -0.5 * (1.0 + z) ** -1.5])
+        bent = np.stack([2.0 * (np.sqrt(1.0 + z) - 1.0), (1.0 + z) ** -0.5, -0.5 * (1.0 + z) ** -1.5]) / alike
         straight = np.stack([z, np.ones_like(z), np.zeros_like(z)])
         return np.where(np.arange(z.size) < n, bent, straight)
 
@@ -155,18 +170,13 @@ class _Course:
 
     def run(self, x: Array) -> HeapRun:
         """Return the run with numbers at standard scores x."""
-        spec = self.plan.spec(self.stuff, self.weather, _numbers(x))
+        spec = self.plan.spec(self.stuff, self.weather, fitted_numbers(x))
         return simulate(spec, self.days, CELLS, every_days=0.25)
 
     def temps(self, x: Array) -> Array:
         """Return the model's temperature for each reading, °C."""
         run = self.run(x)
-        out = np.empty(len(self.readings))
-        for i, one in enumerate(self.readings):
-            column = np.array([np.interp(one.day, run.day, run.temp_c[:, c]) for c in range(CELLS)])
-            depth = self.depth[0] if one.depth_m is None else min(one.depth_m, float(self.depth[0]))
-            out[i] = np.interp(depth, self.depth[::-1], column[::-1])
-        return out
+        return _at(run.day, run.temp_c, self.depth, self.readings)
 
     def residuals(self, x: Array) -> Array:
         """Return readings' distances in standard deviations, then the scores themselves."""
@@ -182,7 +192,34 @@ class _Course:
         return np.concatenate([np.stack(columns, axis=1), np.eye(x.size)])
 
 
-def _numbers(x: Array) -> dict[str, float]:
+def _at(day: Array, temp_c: Array, depth_m: Array, readings: Sequence[Reading]) -> Array:
+    """Return the temperatures of a run, shape (times, cells), where and when somebody read, shape (readings,)."""
+    out = np.empty(len(readings))
+    for i, one in enumerate(readings):
+        column = np.array([np.interp(one.day, day, temp_c[:, cell]) for cell in range(temp_c.shape[1])])
+        depth = depth_m[0] if one.depth_m is None else min(one.depth_m, float(depth_m[0]))
+        out[i] = np.interp(depth, depth_m[::-1], column[::-1])
+    return out
+
+
+def _alike(readings: Sequence[Reading]) -> float:
+    """Return how many readings count as one: what the model misses lasts for days, so neighbours say much the same."""
+    memory = coefficient("reading_memory_days").value
+    return len(readings) / len({math.floor(one.day / memory) for one in readings})
+
+
+def _flattened(loss: Array, least: float) -> Array:
+    """Return weights exp(-loss), flattened until the effective share of members is at least a share."""
+    power = 1.0
+    while True:
+        weights = np.exp(-power * loss)
+        weights /= weights.sum()
+        if 1.0 / float(np.sum(weights**2)) >= least * loss.size:
+            return weights
+        power *= FLATTER
+
+
+def fitted_numbers(x: Array) -> dict[str, float]:
     """Return the numbers at standard scores: a score of 1.645 is the end of the published range on that side."""
     out = {}
     for name, score in zip(FITTED, x, strict=True):
@@ -200,7 +237,7 @@ def _result(plan: HeapPlan, readings: tuple[Reading, ...], course: _Course, x: A
     weights = (1.0 + off**2) ** -0.5
     slopes = course.slopes(x)[:n]
     # what the model leaves over stands for its own faults: it widens the posterior, never narrows it
-    spare = max(1.0, float(np.sum(weights * off**2)) / n)
+    spare = _alike(readings) * max(1.0, float(np.sum(weights * off**2)) / n)
     cov: Array = np.asarray(np.linalg.inv((slopes.T * (weights / spare)) @ slopes + np.eye(x.size)), dtype=np.float64)
     believed = np.abs(off) <= NOT_BELIEVED
     doubted = tuple(one for one, ok in zip(readings, believed, strict=True) if not ok)
@@ -210,7 +247,7 @@ def _result(plan: HeapPlan, readings: tuple[Reading, ...], course: _Course, x: A
         for one in (off_before, off)
     ]
     words = _words(moved, readings, doubted, typical[0], typical[1])
-    return Calibration(readings, _numbers(x), moved, weights, doubted, typical[0], typical[1], x, cov, words)
+    return Calibration(readings, fitted_numbers(x), moved, weights, doubted, typical[0], typical[1], x, cov, words)
 
 
 def _moved(i: int, x: Array, cov: Array) -> Moved:
@@ -218,7 +255,7 @@ def _moved(i: int, x: Array, cov: Array) -> Moved:
     spread = math.sqrt(float(cov[i, i]))
 
     def at(score: float) -> float:
-        return _numbers(np.where(np.arange(x.size) == i, score, 0.0))[one.key]
+        return fitted_numbers(np.where(np.arange(x.size) == i, score, 0.0))[one.key]
 
     after = Band(at(float(x[i])), at(float(x[i]) - Z90 * spread), at(float(x[i]) + Z90 * spread), one.unit)
     before = Band(one.value, one.low, one.high, one.unit)

@@ -14,9 +14,10 @@ from loamery.errors import InputError
 from loamery.finding import Band
 from loamery.heap import layout as at
 from loamery.heap.climate import Normals
+from loamery.heap.cluster import run_heaps
 from loamery.heap.hygiene import HygieneRule, HygieneStatus, hygiene_rules, hygiene_status, judge
 from loamery.heap.matter import Part, middle, stuff_draws
-from loamery.heap.model import GEOMETRY, ensemble, simulate
+from loamery.heap.model import GEOMETRY, simulate
 from loamery.heap.parameters import drawn_parameters
 from loamery.heap.readiness import oxygen_uptake, ready_day
 from loamery.heap.result import EnsembleRun, HeapRun
@@ -26,7 +27,7 @@ from loamery.uncertain import band
 
 Array = NDArray[np.float64]
 Progress = Callable[[str], None]
-MOST_DRAWS, CELLS, SHORTEST_DAYS, LONGEST_DAYS = 200, 14, 5, 730
+MOST_DRAWS, CELLS, SHORTEST_DAYS, LONGEST_DAYS = 2000, 14, 5, 730
 SHELTERS = ("open", "boards", "insulated")
 QUANTILES = (0.05, 0.5, 0.95)
 WEEK = 7
@@ -156,6 +157,8 @@ def forecast(
     rules: Sequence[HygieneRule] | None = None,
     changes: Sequence[Mapping[str, float]] | None = None,
     centre: Mapping[str, float] | None = None,
+    weigh: Callable[[EnsembleRun], Array] | None = None,
+    scheduler: Any = None,
     progress: Progress = lambda _: None,
 ) -> Forecast:
     """Return what becomes of a heap, with 90 % bands.
@@ -164,10 +167,12 @@ def forecast(
     ----------
     normals : of the place.
     days : simulated, 5 to 730.
-    draws : members of the ensemble, 3 to 200.
+    draws : members of the ensemble, 3 to 2000.
     rules : of hygiene; all of the data when None.
     changes : parameters of each draw in place of those drawn within their published ranges, as `calibrate` gives them.
     centre : parameters of the middle run.
+    weigh : says how far each member is believed, as a calibration's `weights_of`; all alike when None.
+    scheduler : address of a dask scheduler, or a client of one, whose workers run the ensemble; this machine when None.
 
     Raises
     ------
@@ -175,7 +180,10 @@ def forecast(
     """
     _refuse(days, draws)
     progress(f"running {draws} heaps")
-    run = ensemble(members(plan, normals, days, draws, seed, changes=changes), days, CELLS, every_days=0.5)
+    specs = members(plan, normals, days, draws, seed, changes=changes)
+    run = run_heaps(specs, days, CELLS, every_days=0.5, scheduler=scheduler, progress=progress)
+    if weigh is not None:
+        run = run.resampled(weigh(run))
     central = simulate(plan.spec(plan.middle, normals.weather(plan.start, days), centre), days, CELLS, every_days=0.5)
     progress("reading the runs")
     return _read(plan, run, central, tuple(hygiene_rules()) if rules is None else tuple(rules))

@@ -239,6 +239,14 @@ class EnsembleRun:
         """Return the dry matter, kg, shape (members, times, cells)."""
         return self.record[:, :, 4]
 
+    def resampled(self, weights: Array) -> EnsembleRun:
+        """Return as many members, each as often as its weight asks (systematic resampling, so nothing is left to chance)."""
+        count = len(self.specs)
+        marks = (np.arange(count) + 0.5) / count
+        picked = np.minimum(np.searchsorted(np.cumsum(weights), marks), count - 1)
+        specs = tuple(self.specs[i] for i in picked)
+        return EnsembleRun(specs, self.day, self.record[picked], self.accounts[picked])
+
     def core_days_above(self, temp_c: float) -> Array:
         """Return the days on which some cell was above a temperature, shape (members,)."""
         return _days_above(self.day, self.temp_c.max(axis=2).T, temp_c)

@@ -10,7 +10,7 @@ from loamery.evidence.heap_tables import asks_text, share_band, temp_text
 from loamery.evidence.text import Units, share_text, short_day
 from loamery.finding import Band
 from loamery.heap.mulch_limit import MulchLimit
-from loamery.season.foresee import BatchForecast, BedCheck, Foreseen, MulchCheck
+from loamery.season.foresee import BatchForecast, BedCheck, FeedCheck, Foreseen, MulchCheck
 from loamery.words import NBSP
 
 ABOUT = (
@@ -135,27 +135,34 @@ def _verdict(one: MulchCheck) -> Line:
 
 def _bed(bed: BedCheck, units: Units) -> list[Block]:
     columns = (
-        Column("Feed", wide=1.4), Column("Most in a week", "right"), Column("The bed takes a week", "right", wide=1.5),
-        Column("What limits it first", wide=2.4),
+        Column("Feed", wide=1.4), Column("Planned a week, most", "right"), Column("The bed takes a week", "right", wide=1.5),
+        Column("Weeks with too much", "right"), Column("What limits it", wide=1.3),
     )  # fmt: skip
-    rows = []
-    for one in bed.feeds:
-        tightest = one.found.limits[0]
-        rows.append(
-            (
-                one.name,
-                units.mass(one.planned_kg),
-                _mass_band(one.found.per_feeding, units),
-                f"{tightest.name}: {tightest.because}",
-            )
-        )
+    rows = [_feed(one, units) for one in bed.feeds]
     weeks = bed.forecast.weeks
     castings, worms = bed.forecast.at("castings_kg", weeks), bed.forecast.at("worms_kg", weeks)
     told = (
         f"Fed as planned, {bed.bed.name} makes {_mass_band(castings, units)} of castings, counted dry, by the end of the season and then holds "
         f"{_mass_band(worms, units)} of worms. Its temperature is taken as that of the air; indoors it differs."
     )
-    return [Table(f"{bed.bed.name}: what it is fed in its fullest week", columns, rows), Para(told, "soft")]
+    return [
+        Table(f"{bed.bed.name}: what it is fed, and what it takes in its coldest to its best week", columns, rows),
+        Para(told, "soft"),
+    ]
+
+
+def _feed(one: FeedCheck, units: Units) -> Sequence[Line]:
+    takes = one.found.weekly_kg
+    fed = sum(kg > 0.0 for kg in one.planned_kg)
+    over: Line = Say(f"{one.over} of {fed}", strong=True) if one.over else f"none of {fed}"
+    first = max(set(one.found.course.limit), key=one.found.course.limit.count)
+    return (
+        one.name,
+        units.mass(max(one.planned_kg)),
+        f"{units.mass(min(takes))} to {units.mass(max(takes))}",
+        over,
+        first,
+    )
 
 
 def _mass_band(one: Band, units: Units) -> str:

@@ -20,6 +20,8 @@ from loamery.worms.population import WormForecast, forecast_worms
 
 DAYS, DRAWS, MULCH_DRAWS, FEED_DRAWS = 180, 24, 12, 12
 DAYS_PER_WEEK = 7
+LEAST_KG = 0.05
+"""Less than this is no difference that a kitchen scale would show."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,11 +49,16 @@ class MulchCheck:
 
 @dataclass(frozen=True, eq=False)
 class FeedCheck:
-    """A feed of a worm bed, the most of it in one week (kg as received), and how much the bed takes."""
+    """A feed of a worm bed, how much of it is planned for each week (kg as received), and how much the bed takes."""
 
     name: str
-    planned_kg: float
+    planned_kg: tuple[float, ...]
     found: Feeding
+
+    @property
+    def over(self) -> int:
+        """Return in how many weeks more is planned than the bed takes."""
+        return sum(one > most + LEAST_KG for one, most in zip(self.planned_kg, self.found.weekly_kg, strict=True))
 
 
 @dataclass(frozen=True, eq=False)
@@ -159,10 +166,9 @@ def _bed(plan: SeasonPlan, bed: WormBed, temps: list[float]) -> BedCheck:
     worms = bed.worms_kg or coefficient("worm_stocking").value * bed.area_m2
     feeds, seed = [], plan.garden.info.seed
     for key, weekly in by_stuff.items():
-        worst = int(np.argmax(weekly))
         part = Part(plan.compositions[key], 1.0)
-        limit = feeding_limit(bed.name, [part], bed.area_m2, worms, temps[worst:], draws=FEED_DRAWS, seed=seed)
-        feeds.append(FeedCheck(plan.garden.material(key).name, max(weekly), limit))
+        limit = feeding_limit(bed.name, [part], bed.area_m2, worms, temps, draws=FEED_DRAWS, seed=seed)
+        feeds.append(FeedCheck(plan.garden.material(key).name, tuple(weekly), limit))
     weekly_kg = tuple(float(one) for one in np.sum(list(by_stuff.values()), axis=0))
     dry = _dry_share(plan, by_stuff)
     told = forecast_worms(worms, bed.area_m2, weekly_kg, dry, temps, seed=seed)

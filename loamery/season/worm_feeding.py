@@ -10,19 +10,14 @@ from numpy.typing import NDArray
 
 from loamery.finding import Band
 from loamery.heap.matter import Part, salt_of, stuff_draws
-from loamery.heap.model import ensemble
-from loamery.heap.parameters import drawn_parameters
-from loamery.heap.spec import HeapSpec, Stuff
-from loamery.heap.weather import Weather
+from loamery.heap.spec import Stuff
 from loamery.reference import coefficient
-from loamery.worms.feeding import Feed, Limit, appetite_kg, feeding_draws, finite_band, limits_of, weekly_kg
+from loamery.season.worm_course import DEPTHS_M, BedCourse, Heat, bed_course, heat_of
+from loamery.worms.feeding import Feed, Limit, feeding_draws, finite_band, limits_of
 from loamery.worms.population import WormForecast, forecast_worms
 
 Array = NDArray[np.float64]
-DEPTHS_M = (0.01, 0.02, 0.03, 0.05, 0.075, 0.10, 0.15, 0.20)
-DAYS, CELLS = 14, 8
-WARM_BED_K = 1.0
-"""A bed that is warmer than the good range already may not gain more than this."""
+ROUNDS = 3
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,7 +29,7 @@ class Feeding:
     per_feeding : greatest feeding, kg as received, 90 % band.
     limits : each limit, the tightest first.
     heat_c : warmest of the feed by depth of DEPTHS_M, °C, 90 % bands.
-    weekly_kg : feed of each week to come, kg as received: appetite follows the bed's temperature, the other limits stay.
+    course : the bed fed with what it takes in each week to come.
     forecast : of worms and castings when fed so.
     """
 
@@ -47,8 +42,13 @@ class Feeding:
     per_feeding: Band
     limits: tuple[Limit, ...]
     heat_c: tuple[Band, ...]
-    weekly_kg: tuple[float, ...]
+    course: BedCourse
     forecast: WormForecast
+
+    @property
+    def weekly_kg(self) -> tuple[float, ...]:
+        """Return the feed of each week to come, median, kg as received."""
+        return tuple(float(one) for one in self.course.feed_kg[1])
 
     def as_dict(self) -> dict[str, object]:
         """Return it ready for JSON."""
@@ -58,6 +58,7 @@ class Feeding:
             "bed_temp_c": self.bed_temp_c, "days_between": self.days, "per_feeding": self.per_feeding.as_dict(),
             "weekly_kg": list(self.weekly_kg), "limits": [one.as_dict() for one in self.limits],
             "heat": [{"depth_m": depth, "warmest": one.as_dict()} for depth, one in zip(DEPTHS_M, self.heat_c, strict=True)],
+            "course": self.course.as_dict(),
             "weeks": [
                 {
                     "week": week, "worms": self.forecast.at("worms_kg", week).as_dict(),
@@ -99,33 +100,34 @@ def feeding_limit(
     stuff = stuff_draws(parts, draws, seed)
     found = dict(feeding_draws(_feed(name, parts, stuff), worms, area_m2, now, days))
     progress("running layers of feed")
-    warmest, mean = _warmest(stuff, now, draws, seed)
+    heat = heat_of(stuff, bed_temp_c, seed)
     density = np.array([one.bulk_density_kg_m3 for one in stuff])
-    found["heat"] = (
-        np.minimum(
-            _cool_depth_m(warmest, now, coefficient("worm_temp_max").value),
-            _cool_depth_m(mean, now, max(coefficient("worm_temp_high").value, now + WARM_BED_K)),
-        )
-        * area_m2
-        * density
-    )
+    found["heat"] = heat.room_m(now) * area_m2 * density
     found["depth"] = coefficient("worm_feeding_depth_max").value * area_m2 * density
     whole = np.min(np.stack(list(found.values())), axis=0)
     per = finite_band(whole)
-    weekly = tuple(_week_kg(found, worms, one, days) for one in bed_temp_c)
-    dry = 1.0 - np.median([one.moisture for one in stuff])
-    told = forecast_worms(worms, area_m2, weekly, float(dry), bed_temp_c, seed=seed)
-    heat = tuple(finite_band(column) for column in warmest.T)
-    heat = tuple(Band(one.median, one.low, one.high, "C") for one in heat)
+    course, told = _fed(name, parts, stuff, found, heat, density, area_m2, worms, bed_temp_c, days, seed)
+    warmest = tuple(
+        Band(b.median, b.low, b.high, "C")
+        for b in (finite_band(heat.warmest_at(now, np.full(draws, one))) for one in DEPTHS_M)
+    )
     because = _because(stuff, worms, now, days, parts)
-    return Feeding(name, area_m2, worms, stocked, now, days, per, limits_of(found, because), heat, weekly, told)
+    return Feeding(name, area_m2, worms, stocked, now, days, per, limits_of(found, because), warmest, course, told)
 
 
-def _week_kg(found: Mapping[str, Array], worms: float, bed_c: float, days: float) -> float:
-    """Return what a week's feedings come to at the bed's temperature of that week, for the worms there are now, kg."""
-    others = [values for key, values in found.items() if key != "appetite"]
-    other = float(np.median(np.min(np.stack(others), axis=0)))
-    return weekly_kg(min(appetite_kg(worms, bed_c, days), other), days)
+def _fed(
+    name: str, parts: Sequence[Part], stuff: Sequence[Stuff], found: Mapping[str, Array], heat: Heat, density: Array,
+    area_m2: float, worms: float, bed_temp_c: Sequence[float], days: float, seed: int,
+) -> tuple[BedCourse, WormForecast]:  # fmt: skip
+    """Return the bed fed with what it takes, and its worms; twice, as more worms eat more."""
+    feed, dry = _feed(name, parts, stuff), float(1.0 - np.median([one.moisture for one in stuff]))
+    alive: Sequence[float] = [worms] * len(bed_temp_c)
+    for _ in range(ROUNDS):
+        course = bed_course(feed, found, heat, density, area_m2, alive, bed_temp_c, days)
+        told = forecast_worms(worms, area_m2, list(course.feed_kg[1]), dry, bed_temp_c, seed=seed)
+        # who feeds fewer worms less starves them further: feed at least the worms there are now
+        alive = [max(float(one), worms) for one in told.worms_kg[1, :-1]]
+    return course, told
 
 
 def _feed(name: str, parts: Sequence[Part], stuff: Sequence[Stuff]) -> Feed:
@@ -137,35 +139,6 @@ def _feed(name: str, parts: Sequence[Part], stuff: Sequence[Stuff]) -> Feed:
         None if salt is None else np.resize(salt, len(stuff)),
         np.array([one.ph for one in stuff]) if all("pH" in part.composition for part in parts) else None,
     )
-
-
-def _warmest(stuff: Sequence[Stuff], bed_c: float, draws: int, seed: int) -> tuple[Array, Array]:
-    """Return the warmest spot and the warmest mean of the feed for each draw and depth, °C; the layer lies on the bed, which stays as warm as it is."""
-    weather, numbers = Weather.constant(bed_c, DAYS, humidity=0.8, wind_m_s=0.1), drawn_parameters(draws, seed)
-    specs = [
-        HeapSpec(
-            one, "layer", depth_m=depth, start_temp_c=max(bed_c, 0.0), rain_share=0.0, weather=weather, changes=change
-        )
-        for one, change in zip(stuff, numbers, strict=True)
-        for depth in DEPTHS_M
-    ]
-    run = ensemble(specs, DAYS, CELLS, every_days=0.5)
-    shape = (draws, len(DEPTHS_M))
-    return run.temp_c.max(axis=(1, 2)).reshape(shape), run.temp_c.mean(axis=2).max(axis=1).reshape(shape)
-
-
-def _cool_depth_m(warmest: Array, bed_c: float, most: float) -> Array:
-    """Return the depth at which the feed would pass a temperature, m; infinite where the thickest layer stays cool."""
-    if bed_c >= most:
-        return np.zeros(warmest.shape[0])
-    depths = np.array((0.0, *DEPTHS_M))
-    out = np.full(warmest.shape[0], np.inf)
-    for i, row in enumerate(np.concatenate([np.full((warmest.shape[0], 1), bed_c), warmest], axis=1)):
-        over = np.flatnonzero(row > most)
-        if over.size:
-            k = int(over[0])
-            out[i] = depths[k - 1] + (most - row[k - 1]) / (row[k] - row[k - 1]) * (depths[k] - depths[k - 1])
-    return out
 
 
 def _because(stuff: Sequence[Stuff], worms: float, bed_c: float, days: float, parts: Sequence[Part]) -> dict[str, str]:

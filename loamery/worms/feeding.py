@@ -12,7 +12,7 @@ from loamery.errors import InputError
 from loamery.finding import Band
 from loamery.reference import coefficient
 from loamery.uncertain import band
-from loamery.worms.population import DAYS_PER_WEEK, temperature_pace
+from loamery.worms.population import temperature_pace
 
 Array = NDArray[np.float64]
 MG_PER_G = 1000.0
@@ -138,8 +138,3 @@ def finite_band(values: Array) -> Band:
         return band(values, "kg")
     low, median, high = np.quantile(values, (0.05, 0.5, 0.95), method="nearest")
     return Band(float(median), float(low), float(high), "kg")
-
-
-def weekly_kg(per_feeding_kg: float, days: float) -> float:
-    """Return what a feeding comes to in a week, kg."""
-    return per_feeding_kg * DAYS_PER_WEEK / days

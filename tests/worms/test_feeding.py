@@ -9,6 +9,7 @@ from loamery.errors import InputError
 from loamery.heap.matter import Part
 from loamery.lab.combine import compose
 from loamery.reference import coefficient
+from loamery.season.worm_course import Heat, bed_course
 from loamery.season.worm_feeding import feeding_limit
 from loamery.worms.feeding import Feed, feeding_draws, limits_of
 
@@ -86,5 +87,33 @@ def test_feeding_follows_the_weeks_of_a_bed_outdoors() -> None:
     found = feeding_limit("box", parts, 0.5, 0.8, [4.0] * 4 + [18.0] * 8, draws=6)
     assert found.per_feeding.median == 0.0  # too cold now
     assert found.weekly_kg[0] == 0.0 < found.weekly_kg[-1] == pytest.approx(0.5 * 0.8 * 7.0)
+    assert found.course.limit[0] == found.course.limit[-1] == "appetite"
     assert found.forecast.at("worms_kg", 4).median == pytest.approx(0.8)  # they rest, they do not starve
     assert found.forecast.at("worms_kg", 12).median > 0.79
+
+
+def test_the_bed_stays_in_the_range_of_the_worms() -> None:
+    parts = (Part(compose("coffee-spent", ()), 1.0), Part(compose("manure-horse-straw", ()), 3.0))
+    course = feeding_limit("box", parts, 0.5, 3.0, [16.0, 18.0, 20.0, 22.0, 24.0, 20.0], draws=12).course
+    most = {
+        key: coefficient(key).value
+        for key in ("worm_temp_max", "worm_moisture_high", "worm_ammonia_max", "worm_ec_max")
+    }
+    assert (course.warmest_c[1] <= most["worm_temp_max"] + 0.5).all()
+    assert (course.moisture <= most["worm_moisture_high"] + 1e-9).all()
+    assert (course.ammonia_mg_g <= most["worm_ammonia_max"] + 1e-9).all()
+    assert (course.salt_ds_m <= most["worm_ec_max"] + 1e-9).all()
+    assert (course.feed_kg[0] <= course.feed_kg[1]).all() and (course.feed_kg[1] > 0.0).all()
+
+
+def test_salt_gathers_week_by_week_until_it_sets_the_limit() -> None:
+    salty, n = feed(salt=2.0), 60
+    room = feeding_draws(salty, 5.0, 1.0, 20.0, 7.0)
+    cool = Heat(np.array([20.0]), np.full((1, 1, 8), 20.0), np.full((1, 1, 8), 20.0))
+    found = bed_course(salty, room, cool, np.array([600.0]), 1.0, [5.0] * n, [20.0] * n, 7.0)
+    salt = found.salt_ds_m[1]
+    assert (np.diff(salt[:5]) > 0.0).all()
+    assert salt.max() <= coefficient("worm_ec_max").value + 1e-9
+    assert "salt" in found.limit and found.limit[0] == "appetite"
+    # the first feeding by hand: 17.5 kg at 20 dS/m into 120 kg of bedding
+    assert salt[0] == pytest.approx(17.5 * 20.0 / (120.0 + 17.5), rel=1e-9)

@@ -158,36 +158,38 @@ def bed_course(
 
     Notes
     -----
-    Salt stays in the bed and gathers while castings are made (dry feed times `castings_yield`, at the bed's moisture);
+    Salt stays in the bed and gathers while castings are made (`kept`: dry feed times `castings_yield`, at the bed's moisture);
     ammonia of one feeding is taken to be gone by the next; the bed is kept at `worm_bed_moisture` by hand.
     """
     still = {key: one for key, one in room.items() if key not in ("appetite", "salt", "heat")}
     bed_kg = area_m2 * coefficient("worm_bed_depth").value * coefficient("worm_bed_density").value
     mass, salt = np.full(feed.moisture.size, bed_kg), np.zeros(feed.moisture.size)
     wet, yielded = coefficient("worm_bed_moisture").value, coefficient("castings_yield").value
+    kept = (1.0 - feed.moisture) * yielded / (1.0 - wet)
     often, rows, limits = DAYS_PER_WEEK / days, [], []
     for worms, temp in zip(worms_kg, bed_c, strict=True):
         now = {
             **still, "appetite": np.full(mass.size, appetite_kg(worms, temp, days)),
-            "heat": heat.room_m(temp) * area_m2 * density_kg_m3, "salt": _salt_room(feed, mass, salt),
+            "heat": heat.room_m(temp) * area_m2 * density_kg_m3, "salt": _salt_room(feed, mass, salt, kept),
         }  # fmt: skip
         names, table = list(now), np.stack(list(now.values()))
         given = table.min(axis=0)
         limits.append(names[int(np.bincount(table.argmin(axis=0), minlength=len(names)).argmax())])
         rows.append(_after(feed, given, mass, salt, heat, temp, given / (area_m2 * density_kg_m3), often))
         salt = salt + often * given * (0.0 if feed.salt_s_m is None else DS_PER_S * feed.salt_s_m)
-        mass = mass + often * given * (1.0 - feed.moisture) * yielded / (1.0 - wet)
+        mass = mass + often * given * kept
     fed, warmest, moisture, ammonia, held = np.quantile(np.array(rows), QUANTILES, axis=2).transpose(2, 0, 1)
     return BedCourse(tuple(bed_c), fed, warmest, moisture, ammonia, held, tuple(limits))
 
 
-def _salt_room(feed: Feed, mass: Array, salt: Array) -> Array:
-    """Return the feeding that brings the bed, with the salt it holds, to the limit, kg."""
+def _salt_room(feed: Feed, mass: Array, salt: Array, kept: Array) -> Array:
+    """Return the feeding that brings the bed to the limit of salt, fresh or once it is eaten down to castings, kg."""
     if feed.salt_s_m is None:
         return np.full(mass.size, np.inf)
     held, most = DS_PER_S * feed.salt_s_m, coefficient("worm_ec_max").value
+    bound = held - most * np.minimum(kept, 1.0)
     with np.errstate(divide="ignore"):
-        return np.where(held > most, np.maximum(most * mass - salt, 0.0) / np.maximum(held - most, 1e-12), np.inf)
+        return np.where(bound > 0.0, np.maximum(most * mass - salt, 0.0) / np.maximum(bound, 1e-12), np.inf)
 
 
 def _after(

@@ -116,11 +116,19 @@ def blend(
 
 
 @app.command()
-def season(garden: GardenFolder, units: Units = None, json: Json = False) -> None:
+def season(
+    garden: GardenFolder,
+    since: Annotated[
+        str | None,
+        typer.Option("--from", help="first day to plan anew, as 2027-06-14; before it counts what was really done"),
+    ] = None,
+    units: Units = None,
+    json: Json = False,
+) -> None:
     """Plan the season: which material goes where in which week, and what that delivers."""
     from loamery.cli.season import run
 
-    run(garden, units, json)
+    run(garden, since, units, json)
 
 
 @app.command()

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loamery.cli.garden import open_garden
 from loamery.cli.show import console, literal, number, print_findings, print_json, print_table, working
+from loamery.errors import InputError, Where
 from loamery.units import show, to_si
 
 if TYPE_CHECKING:
@@ -17,18 +19,31 @@ if TYPE_CHECKING:
 MOST_FINDINGS = 12
 
 
-def run(garden: Path, units: UnitSystem | None, json: bool) -> None:
+def run(garden: Path, since: str | None, units: UnitSystem | None, json: bool) -> None:
     """Plan a garden and print the plan."""
     from loamery.season import plan_season
 
-    opened = open_garden(garden, units)
+    opened, day = open_garden(garden, units), _day(since)
     with working(json) as tell:
-        plan = plan_season(opened, tell)
+        plan = plan_season(opened, tell, since=day)
     if json:
         print_json(plan.as_dict())
         return
     print_plan(plan)
     console().print(f"Everything, with where it comes from:  loamery report {literal(garden)}")
+
+
+def _day(text: str | None) -> date | None:
+    """Return the day a person wrote, None for none."""
+    try:
+        return None if text is None else date.fromisoformat(text.strip())
+    except ValueError:
+        raise InputError(
+            f"“{text}”",
+            where=Where(column="--from"),
+            expected="a date as 2027-06-14",
+            remedy="write year, month and day",
+        ) from None
 
 
 def print_plan(plan: SeasonPlan) -> None:

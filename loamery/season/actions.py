@@ -108,8 +108,9 @@ def _collecting(problem: Problem, solution: Decision) -> list[Action]:
 def _spreading(problem: Problem, solution: Decision) -> list[Action]:
     per_kg = spread_hours_per_kg()
     out = []
-    for row, bed_index, week in zip(*np.nonzero(solution.spread > LEAST_KG), strict=True):
-        kg = float(solution.spread[row, bed_index, week])
+    to_do = solution.spread - problem.so_far.spread
+    for row, bed_index, week in zip(*np.nonzero(to_do > LEAST_KG), strict=True):
+        kg = float(to_do[row, bed_index, week])
         spread, bed = problem.spreads[row], problem.needs[bed_index].bed
         depth = depth_m_per_kg_m2(spread.stuff) * kg / bed.area_m2 if spread.use == "mulch" else 0.0
         task: Task = "mulch" if spread.use == "mulch" else "dig_in"
@@ -185,25 +186,27 @@ def material_uses(problem: Problem, solution: Solution) -> tuple[MaterialUse, ..
 
 def _material_use(problem: Problem, solution: Solution, index: int, stuff: Stuff) -> MaterialUse:
     lots, goods = np.flatnonzero(problem.lot_material == index), np.flatnonzero(problem.good_material == index)
-    collected, offered = float(solution.take[lots].sum()), float(problem.lot_kg[lots].sum())
+    done, now = problem.so_far, problem.so_far.week
+    taken, loads = float(solution.take[lots].sum()), float(done.loads[index])
+    offered = loads + float(problem.lot_kg[lots, now:].sum())
     by_use = {"mulch": 0.0, "dig_in": 0.0}
     for row, spread in enumerate(problem.spreads):
         if spread.stuff.id == stuff.id:
             by_use[spread.use] += float(solution.spread[row].sum())
-    by_use["heap"] = float(problem.shares[index] @ solution.build.sum(axis=(1, 2)))
-    by_use["worm_bed"] = float(solution.feed[index].sum())
+    by_use["heap"] = float(problem.shares[index] @ solution.build.sum(axis=(1, 2)) + done.heaps[index])
+    by_use["worm_bed"] = float(solution.feed[index].sum() + done.worms[index])
     spent = sum(problem.lots[lot].price_per_kg * solution.take[lot].sum() for lot in lots)
     spent += sum(problem.goods[good].price * solution.sacks[good] for good in goods)
     return MaterialUse(
         material=stuff.id,
         name=stuff.name,
         offered_kg=offered,
-        collected_kg=collected,
+        collected_kg=taken + loads,
         by_use_kg={key: kg for key, kg in by_use.items() if kg > 0.0},
-        left_kg=offered - collected,
+        left_kg=offered - taken - loads,
         spent=float(spent),
         bought_kg=float(solution.buy[goods].sum()),
-        stored_kg=float(problem.store_kg[index]),
+        stored_kg=float(problem.store_kg[index] + done.found[index]),
         in_store_kg=float(solution.stock[index, -1]),
         thrown_kg=float(solution.thrown[index]),
     )

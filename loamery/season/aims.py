@@ -7,9 +7,11 @@ import numpy as np
 
 from loamery.garden.model import Garden
 from loamery.reference import coefficient
+from loamery.season.columns import Columns
 from loamery.season.matrix import INFINITY, Array, Index, Matrix
+from loamery.season.on_beds import GRAMS
 from loamery.season.problem import Problem
-from loamery.season.programme import GRAMS, Columns, work
+from loamery.season.programme import work
 from loamery.season.work import batch_hours
 
 LEAST_NEED_G = 0.1
@@ -85,13 +87,13 @@ def _missing(c: Columns, p: Problem) -> list[tuple[Index, Array]]:
 
 def spring_target_kg(p: Problem) -> float:
     """Return the compost that next spring's beds want of what the garden makes itself, kg; 0 where it makes none."""
-    makes = bool(p.recipes) or p.castings is not None
+    makes = bool(p.recipes or p.standing) or p.castings is not None
     return coefficient("next_spring_compost").value * float(p.area_m2.sum()) if makes else 0.0
 
 
 def _next_spring(m: Matrix, c: Columns, p: Problem) -> None:
     """Price compost that next spring lacks: what is left in store at the end and what becomes ready after it counts."""
-    target = spring_target_kg(p)
+    target = max(spring_target_kg(p) - p.so_far.spring_kg, 0.0)
     lacking = m.columns("lacking", (1,), where=target > 0)
     row = m.rows("next_spring", (1,), lower=target, where=target > 0)
     m.put(row, lacking)

@@ -36,7 +36,11 @@ def allowed_weeks(
 
 
 def _allowed(spread: Spread, need: BedNeed, week: int, calendar: Calendar, garden: Garden) -> bool:
-    if not need.plantings or week > max(calendar.week_of(one.harvested) for one in need.plantings):
+    if (
+        not spread.planned
+        or not need.plantings
+        or week > max(calendar.week_of(one.harvested) for one in need.plantings)
+    ):
         return False
     if spread.stuff.is_raw_manure and _in_manure_interval(need, week, calendar, garden):
         return False

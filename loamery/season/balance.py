@@ -9,9 +9,9 @@ from loamery.finding import Band
 from loamery.season.actions import LEAST_KG
 from loamery.season.decision import Solution
 from loamery.season.mulch import cover_wanted, mulch_looks
+from loamery.season.on_beds import ceiling_contents
 from loamery.season.plan import BedPlan, Given, Reached
 from loamery.season.problem import Problem
-from loamery.season.programme import ceiling_contents
 from loamery.season.spreads import Spread
 from loamery.uncertain import band
 from loamery.units import from_si

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from loamery.garden.model import Use
 from loamery.reference import coefficient
 from loamery.season.mulch import cover_wanted, mulch_looks
+from loamery.season.on_beds import ceiling_contents
 from loamery.season.problem import Problem, depth_m_per_kg_m2
-from loamery.season.programme import ceiling_contents
 from loamery.season.work import spread_hours_per_kg
 from loamery.units import from_si
 

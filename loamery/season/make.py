@@ -11,8 +11,9 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
-from loamery.errors import NoPlan
+from loamery.errors import InputError, NoPlan
 from loamery.finding import Finding, Ledger, by_severity
 from loamery.garden.model import Garden
 from loamery.season.actions import actions_of, batches_of, material_uses, weekly_hours
@@ -45,20 +46,21 @@ class Solved:
     plan: SeasonPlan
 
 
-def plan_season(garden: Garden, progress: Progress = lambda _: None) -> SeasonPlan:
+def plan_season(garden: Garden, progress: Progress = lambda _: None, *, since: date | None = None) -> SeasonPlan:
     """Return the season plan of a garden.
 
     Parameters
     ----------
     garden : as read from its folder; it needs no laboratory report.
     progress : told, in a few words, what is being done.
+    since : first day to plan, in mid-season; what was done before it is taken as the records say.
 
     Raises
     ------
     InputError : a laboratory file cannot be used.
     NoPlan : there is nothing to plan, or no plan keeps the limits given.
     """
-    return plan_prepared(prepare(garden, progress), progress)
+    return solve_prepared(prepare(garden, progress), progress, since=since).plan
 
 
 def plan_prepared(prepared: Prepared, progress: Progress = lambda _: None) -> SeasonPlan:
@@ -73,6 +75,7 @@ def solve_prepared(
     believed: Believed = AS_PUBLISHED,
     recipes: Sequence[Recipe] | None = None,
     scenarios: int = SCENARIOS,
+    since: date | None = None,
     time_limit_s: float = TIME_LIMIT_S,
 ) -> Solved:
     """Return the season plan of a garden whose reports have been read, with problem and solution.
@@ -82,6 +85,7 @@ def solve_prepared(
     believed : what simulators found, in place of published factors.
     recipes : of an earlier answer for the same materials; blended anew when None.
     scenarios : for how many draws the plan is made.
+    since : first day to plan, in mid-season.
     time_limit_s : of the solver; then the best plan so far is returned.
 
     Raises
@@ -90,6 +94,7 @@ def solve_prepared(
     """
     garden, calendar = prepared.garden, calendar_of(prepared.garden)
     _refuse_empty(garden, calendar)
+    _refuse_day(calendar, since)
     started = time.perf_counter()
     barred = barred_materials(prepared)
     raw = [
@@ -102,13 +107,14 @@ def solve_prepared(
         progress("blending heaps")
         recipes, findings = make_recipes(garden, calendar, raw, prepared.compositions) if garden.heaps else ((), ())
     progress("solving the season")
-    problem = make_problem(garden, calendar, needs, raw, recipes, believed=believed, scenarios=scenarios)
+    problem = make_problem(garden, calendar, needs, raw, recipes, believed=believed, scenarios=scenarios, since=since)
     solution = solve_season(problem, time_limit_s=time_limit_s)
     progress("checking the plan against its uncertainty")
     plan = _told(prepared, problem, solution)
     ledger = plan.ledger
     ledger.merge(plan_traces(plan))
-    told = (*prepared.findings, *barred.values(), *findings, *plan_findings(plan, problem, solution))
+    told = (*prepared.findings, *barred.values(), *findings, *problem.so_far.findings)
+    told = (*told, *plan_findings(plan, problem, solution))
     plan = replace(plan, seconds=time.perf_counter() - started, findings=tuple(by_severity(told)))
     return Solved(prepared, problem, solution, plan)
 
@@ -133,7 +139,8 @@ def _told(prepared: Prepared, problem: Problem, solution: Solution) -> SeasonPla
         beds=bed_plans(problem, solution),
         materials=materials,
         hours=weekly_hours(actions, calendar.weeks),
-        money=sum(one.spent for one in materials),
+        money=sum(one.spent for one in materials) + problem.so_far.spent,
+        from_week=problem.so_far.week,
         status=solution.status,
         values=solution.values,
         gaps=solution.gaps,
@@ -142,6 +149,16 @@ def _told(prepared: Prepared, problem: Problem, solution: Solution) -> SeasonPla
         ledger=ledger,
         levers=levers_of(problem),
     )
+
+
+def _refuse_day(calendar: Calendar, since: date | None) -> None:
+    """Raise when a plan is to begin on a day outside of the season."""
+    if since is not None and not calendar.start <= since < calendar.end:
+        raise InputError(
+            f"a plan from {since.isoformat()}",
+            expected=f"a day of the season, {calendar.start.isoformat()} to {calendar.end.isoformat()}",
+            remedy="change the day, or season_start and season_weeks in garden.toml",
+        )
 
 
 def _refuse_empty(garden: Garden, calendar: Calendar) -> None:

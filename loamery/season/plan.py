@@ -193,6 +193,7 @@ class SeasonPlan:
     hours : work by week.
     values, gaps : by aim (``shortfall`` points, ``cost`` hours, ``kept_away`` kg): what the plan reaches, and how much better another may be.
     scenarios : for how many draws it was made.
+    from_week : first week that is planned; what lies before it was done and is taken as the records say.
     levers : what changes by hand are reckoned with.
     """
 
@@ -212,6 +213,7 @@ class SeasonPlan:
     gaps: Mapping[str, float]
     scenarios: int
     seconds: float
+    from_week: int = 0
     findings: tuple[Finding, ...] = ()
     ledger: Ledger = field(default_factory=Ledger)
     levers: Levers | None = field(default=None, repr=False)

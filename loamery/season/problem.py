@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,7 @@ from loamery.season.calendar import Calendar
 from loamery.season.needs import BedNeed
 from loamery.season.recipes import Recipe
 from loamery.season.scenarios import SCENARIOS, Scenarios, make_scenarios
+from loamery.season.so_far import SoFar, Standing, standing_heaps, take_stock, uses_done
 from loamery.season.spreads import Spread, spreads_of
 from loamery.season.stuff import Stuff, castings_stuff, castings_yield_dry, compost_stuff
 from loamery.units import to_si
@@ -51,7 +52,7 @@ class Problem:
     Parameters
     ----------
     places : heaps grouped by size.
-    raw : raw materials; stuffs : raw materials, composts and castings, in this order.
+    raw : raw materials; stuffs : raw materials, composts, castings and composts of standing heaps, in this order.
     lots : supplies with the index of their material and kg per week, shape (lots, weeks); goods : bought by the sack.
     store_kg : of each stuff on the first day, (stuffs,).
     spreads : ways to use stuff on beds; allowed : mask of shape (spreads, beds, weeks).
@@ -61,6 +62,7 @@ class Problem:
     lead_weeks : the weeks that takes, (recipes, weeks).
     castings : of the mixture the worms may get, None without a worm bed; castings_yield : kg castings per kg of each
         raw material, 0 for what worms do not get; castings_ready as `ready`.
+    standing : heaps built already; so_far : everything that was done already.
     scenarios : draws the plan is made for.
     """
 
@@ -68,6 +70,7 @@ class Problem:
     calendar: Calendar
     needs: tuple[BedNeed, ...]
     raw: tuple[Stuff, ...]
+    stuffs: tuple[Stuff, ...]
     places: tuple[HeapPlaces, ...]
     lots: tuple[Supply, ...]
     lot_material: NDArray[np.int64]
@@ -85,18 +88,25 @@ class Problem:
     castings: Stuff | None
     castings_yield: Array
     castings_ready: Array
+    standing: tuple[Standing, ...]
+    so_far: SoFar
     scenarios: Scenarios
+
+    @property
+    def open_weeks(self) -> NDArray[np.bool_]:
+        """Return the weeks that are planned, shape (weeks,); the others are past."""
+        return np.arange(self.calendar.weeks) >= self.so_far.week
+
+    @property
+    def spreading(self) -> NDArray[np.bool_]:
+        """Return where something may still be spread, or was, shape (spreads, beds, weeks)."""
+        return np.asarray((self.allowed & self.open_weeks) | (self.so_far.spread > 0))
 
     @property
     def checks(self) -> NDArray[np.int64]:
         """Return the weeks at whose end nitrogen is held against demand; the last week is one of them."""
         last = self.calendar.weeks - 1
         return np.unique(np.append(np.arange(CHECK_EVERY_WEEKS - 1, last, CHECK_EVERY_WEEKS), last))
-
-    @property
-    def stuffs(self) -> tuple[Stuff, ...]:
-        """Return everything that can lie in store."""
-        return (*self.raw, *self.composts, *([self.castings] if self.castings else []))
 
     @property
     def area_m2(self) -> Array:
@@ -131,6 +141,7 @@ def make_problem(
     *,
     believed: Believed = AS_PUBLISHED,
     scenarios: int = SCENARIOS,
+    since: date | None = None,
 ) -> Problem:
     """Return the season as arrays.
 
@@ -140,48 +151,77 @@ def make_problem(
     recipes : what heaps may be built from.
     believed : what simulators found, in place of published factors.
     scenarios : for how many draws the plan is made.
+    since : first day that is planned, in mid-season; the first day of the season when None.
     """
-    by_id = {one.id: one for one in raw}
-    made = [
-        compost_stuff(
-            one.id, one.compost_name, [(by_id[key], share) for key, share in one.shares], believed.lost.get(one.id)
-        )
-        for one in recipes
-    ]
-    eaten = [float("worm_bed" in one.uses and bool(garden.worm_beds)) * _offered(garden, one) for one in raw]
-    feeds = [(one, kg / sum(eaten)) for one, kg in zip(raw, eaten, strict=True) if kg > 0]
-    castings = castings_stuff(feeds) if feeds else None
-    everything = [*raw, *(stuff for stuff, _ in made), *([castings] if castings else [])]
-    spreads = spreads_of(everything, calendar, garden.info, believed)
-    lots = tuple(one for one in garden.supplies if one.kg_per_week > 0)
-    order = {one.id: index for index, one in enumerate(everything)}
+    since = since or calendar.start
+    standing, findings = standing_heaps(garden, calendar, raw, since, believed)
+    made = _composts(raw, recipes, believed)
+    eaten = np.array([_offered(garden, one) if _fed(garden, one) else 0.0 for one in raw])
+    castings = castings_stuff([(one, kg / eaten.sum()) for one, kg in zip(raw, eaten, strict=True) if kg > 0]) if eaten.any() else None  # fmt: skip
+    castings_yield = np.array(
+        [float(kg > 0) * castings_yield_dry() * np.median(one.dry) for one, kg in zip(raw, eaten, strict=True)]
+    )
+    products = [*(stuff for stuff, _ in made), *([castings] if castings else []), *(one.compost for one in standing)]
+    stuffs = (*raw, *products)
+    spreads = spreads_of(stuffs, calendar, garden.info, believed, uses_done(garden, since))
+    order = {one.id: index for index, one in enumerate(stuffs)}
+    lots, places = tuple(one for one in garden.supplies if one.kg_per_week > 0), heap_places(garden.heaps)
+    store_kg = np.array([sum(one.kg for one in garden.stores if one.material == key) for key in order], dtype=float)
     lead = np.array([_lead_weeks(one, calendar, believed) for one in recipes]).reshape(len(recipes), calendar.weeks)
+    so_far = take_stock(
+        garden,
+        calendar,
+        since,
+        raw=raw,
+        stuffs=stuffs,
+        spreads=[(one.stuff.id, one.use) for one in spreads],
+        places=[[heap.id for heap in place.heaps] for place in places],
+        store_kg=store_kg,
+        standing=standing,
+        castings_yield=castings_yield if castings else np.zeros(len(raw)),
+        findings=findings,
+    )
     return Problem(
         garden=garden,
         calendar=calendar,
         needs=tuple(needs),
         raw=tuple(raw),
-        places=heap_places(garden.heaps),
+        stuffs=stuffs,
+        places=places,
         lots=lots,
         lot_material=np.array([order[one.material] for one in lots], dtype=np.int64),
         lot_kg=np.array([_weekly(one, calendar) for one in lots]).reshape(len(lots), calendar.weeks),
         goods=tuple(one for one in garden.goods if one.most > 0),
-        store_kg=np.array([sum(one.kg for one in garden.stores if one.material == key) for key in order], dtype=float),
+        store_kg=store_kg,
         spreads=spreads,
         allowed=allowed_weeks(spreads, needs, calendar, garden),
         recipes=tuple(recipes),
         composts=tuple(stuff for stuff, _ in made),
         compost_yield=np.array([share for _, share in made]),
-        buildable=np.arange(calendar.weeks) % BUILD_EVERY_WEEKS == 0,
+        buildable=np.arange(calendar.weeks) % BUILD_EVERY_WEEKS == so_far.week % BUILD_EVERY_WEEKS,
         ready=np.array([_ready(weeks) for weeks in lead]).reshape(len(recipes), calendar.weeks, calendar.weeks),
         lead_weeks=lead,
         castings=castings,
-        castings_yield=np.array(
-            [float(kg > 0) * castings_yield_dry() * np.median(one.dry) for one, kg in zip(raw, eaten, strict=True)]
-        ),
+        castings_yield=castings_yield,
         castings_ready=_ready(np.full(calendar.weeks, castings_weeks())),
+        standing=standing,
+        so_far=so_far,
         scenarios=make_scenarios(garden, calendar, needs, spreads, raw, scenarios),
     )
+
+
+def _composts(raw: Sequence[Stuff], recipes: Sequence[Recipe], believed: Believed) -> list[tuple[Stuff, float]]:
+    by_id = {one.id: one for one in raw}
+    return [
+        compost_stuff(
+            one.id, one.compost_name, [(by_id[key], share) for key, share in one.shares], believed.lost.get(one.id)
+        )
+        for one in recipes
+    ]
+
+
+def _fed(garden: Garden, stuff: Stuff) -> bool:
+    return "worm_bed" in stuff.uses and bool(garden.worm_beds)
 
 
 def _offered(garden: Garden, stuff: Stuff) -> float:

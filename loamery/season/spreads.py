@@ -6,7 +6,7 @@ n(spread in a, by the end of k, draw) = sum over p of amount(p, draw) pattern(p,
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -84,6 +84,7 @@ class Spread:
     decayed : share of a mulch that has decayed into the soil by the end of the season; 1 for material dug in.
     release : the same in every draw.
     depth_limit_m : deepest layer of it; infinite for material dug in.
+    planned : whether a plan may use it so; what was spread otherwise is only reckoned with.
     """
 
     stuff: Stuff
@@ -95,6 +96,7 @@ class Spread:
     decayed: float
     release: Release
     depth_limit_m: float = np.inf
+    planned: bool = True
 
     @property
     def name(self) -> str:
@@ -113,13 +115,20 @@ class Spread:
 
 
 def spreads_of(
-    stuffs: Sequence[Stuff], calendar: Calendar, info: Info, believed: Believed = AS_PUBLISHED
+    stuffs: Sequence[Stuff],
+    calendar: Calendar,
+    info: Info,
+    believed: Believed = AS_PUBLISHED,
+    done: Container[tuple[str, Use]] = (),
 ) -> tuple[Spread, ...]:
-    """Return every way in which stuff may be used on beds."""
+    """Return every way in which stuff may be used on beds, and in which it was used already (id and use)."""
     weather = weather_courses(calendar, info)
     uses: tuple[Use, Use] = ("mulch", "dig_in")
     return tuple(
-        _spread(one, use, calendar, weather, info, believed) for one in stuffs for use in uses if _spreadable(one, use)
+        _spread(one, use, calendar, weather, info, believed)
+        for one in stuffs
+        for use in uses
+        if _spreadable(one, use) or (one.id, use) in done
     )
 
 
@@ -143,6 +152,7 @@ def _spread(stuff: Stuff, use: Use, calendar: Calendar, weather: Weather, info: 
         left=mulch_left(stuff.decay, calendar.temp_c) if on_surface else np.zeros((calendar.weeks, calendar.weeks)),
         decayed=decayed,
         release=release,
+        planned=_spreadable(stuff, use),
         depth_limit_m=believed.mulch_depth_m.get(stuff.id, stuff.mulch_depth_m) if on_surface else np.inf,
     )
 

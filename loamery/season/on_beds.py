@@ -1,0 +1,147 @@
+"""What has to hold on beds: nutrients in every scenario, ceilings, depth of mulch and cover."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loamery.reference import coefficient
+from loamery.season.allowed import is_ash
+from loamery.season.columns import TINY, Columns, looked_at, padded
+from loamery.season.matrix import Array, Matrix
+from loamery.season.mulch import mulch_looks
+from loamery.season.problem import Problem, depth_m_per_kg_m2
+from loamery.season.spreads import Spread
+from loamery.units import to_si
+
+GRAMS = 1.0 / to_si(1.0, "g")
+
+
+def hold_on_beds(m: Matrix, c: Columns, p: Problem) -> None:
+    """Add every row about beds."""
+    _totals(m, c, p)
+    _mulch(m, c, p)
+    _nitrogen(m, c, p)
+    _phosphorus_and_potassium(m, c, p)
+    _ceilings(m, c, p)
+
+
+def _totals(m: Matrix, c: Columns, p: Problem) -> None:
+    """Define what a bed gets of a spread in the season, and its patterns of release so far, kg per m2."""
+    per_m2 = 1.0 / p.area_m2
+    rows = m.rows("total", c.total.shape, lower=0.0, upper=0.0, where=c.total >= 0)
+    m.put(rows, c.total)
+    m.put(rows[:, :, None], c.spread, -per_m2[:, None])
+    patterns = padded(p)[0][:, :, :, p.checks]
+    given = m.rows("given", c.given.shape, lower=0.0, upper=0.0, where=c.given >= 0)
+    m.put(given, c.given)
+    for s in range(len(p.spreads)):
+        coefficients = -patterns[s].transpose(0, 2, 1)[:, None] * per_m2[None, :, None, None]
+        m.put(given[s][:, :, :, None], c.spread[s][None, :, None, :], coefficients)
+
+
+def _mulch(m: Matrix, c: Columns, p: Problem) -> None:
+    """Hold the standing depth to each material's limit and the bed's, and ask for cover on growing crops."""
+    looks = mulch_looks(p.calendar.weeks)
+    laid = [s for s, one in enumerate(p.spreads) if one.use == "mulch"]
+    wanted, most = coefficient("mulch_depth_target").value, coefficient("standing_mulch_max").value
+    shape = (len(p.needs), len(looks))
+    limits = np.array([p.spreads[s].depth_limit_m for s in laid]).reshape(-1, 1, 1)
+    open_looks, lies = p.open_weeks[looks], _lying(p, laid, looks)
+    layer = m.rows("layer", (len(laid), *shape), upper=np.maximum(limits, lies), where=(limits < most) & open_looks)
+    standing = m.rows("mulch", shape, upper=np.maximum(most, lies.sum(axis=0)), where=open_looks)
+    cover = m.rows("cover", shape, lower=wanted, where=looked_at(p) > 0)
+    m.put(cover, c.bare, wanted)
+    for row, s in enumerate(laid):
+        one = p.spreads[s]
+        depth = _depth(p, one, looks)
+        for rows in (layer[row], standing, cover):
+            m.put(rows[:, :, None], c.spread[s][:, None, :], depth)
+
+
+def _depth(p: Problem, one: Spread, looks: NDArray[np.int64]) -> Array:
+    """Return the depth that a kilogram laid in each week still has at each look, m, (beds, looks, weeks)."""
+    return np.asarray(depth_m_per_kg_m2(one.stuff) * one.left[:, looks].T / p.area_m2[:, None, None])
+
+
+def _lying(p: Problem, laid: Sequence[int], looks: NDArray[np.int64]) -> Array:
+    """Return how deep what was laid already lies at each look, m, (mulches, beds, looks)."""
+    depths = [(_depth(p, p.spreads[s], looks) * p.so_far.spread[s][:, None, :]).sum(axis=2) for s in laid]
+    return np.array(depths).reshape(len(laid), len(p.needs), len(looks))
+
+
+def _nitrogen(m: Matrix, c: Columns, p: Problem) -> None:
+    """Let supply and shortfall together meet demand at each check of each scenario, and price nitrogen far beyond need.
+
+    Rows are in g per m2, so that the solver's tolerances stay far below the figures.
+    """
+    asked = nitrogen_asked(p)
+    amounts = padded(p)[1] * GRAMS
+    rows = m.rows("nitrogen", asked.shape, lower=asked)
+    m.put(rows, c.short_n)
+    most = np.maximum(asked[:, :, -1], 0.0) + coefficient("n_supply_surplus_max").value
+    over = m.rows("surplus", most.shape, upper=most)
+    m.put(over, c.surplus, -1.0)
+    for j in range(p.scenarios.count):
+        here = amounts[:, :, j, None, None]
+        m.put(rows[j][None, None], c.given, here)
+        m.put(over[j][None, None], c.given[:, :, :, -1], here[..., 0])
+
+
+def nitrogen_asked(p: Problem) -> Array:
+    """Return what crops ask beyond the soil's own nitrogen by each check, g per m2, shape (scenarios, beds, checks)."""
+    demand = np.array([need.n_demand_kg_m2 for need in p.needs])
+    return np.asarray((demand - p.scenarios.soil_n_kg_m2)[:, :, p.checks] * GRAMS)
+
+
+def _phosphorus_and_potassium(m: Matrix, c: Columns, p: Problem) -> None:
+    need = np.array([[one.need_kg_m2[key] * GRAMS for key in "PK"] for one in p.needs])
+    rows = m.rows("need", c.short_pk.shape, lower=need)
+    m.put(rows, c.short_pk)
+    for column, key in enumerate("pk"):
+        per_kg = np.array([getattr(one.release, key)[p.scenarios.picked] for one in p.spreads]) * p.scenarios.arrives.T
+        m.put(rows[:, None, :, column], c.total[None], per_kg.T[:, :, None] * GRAMS)
+
+
+def _ceilings(m: Matrix, c: Columns, p: Problem) -> None:
+    """Hold totals of phosphorus, potassium, salts and trace elements to each bed's ceilings, and rates to theirs.
+
+    What was spread already may be above a ceiling: then nothing more fits. What a kilogram holds is taken at the share of draws in which a ceiling is to hold. What no bed could reach even at full depth
+    is left out: it cannot bind, and rows cost time.
+    """
+    dug = np.array([float(one.use == "dig_in") for one in p.spreads])
+    ash = np.array([float(is_ash(one.stuff)) for one in p.spreads])
+    done = p.so_far.spread.sum(axis=2) / p.area_m2
+    for name, counts, rate in (("dug_in", dug, "compost_rate_max"), ("ash", ash, "wood_ash_rate_max")):
+        most = np.maximum(coefficient(rate).value, counts @ done)
+        rows = m.rows(name, (len(p.needs),), upper=most, where=counts.any())
+        m.put(rows, c.total, counts[:, None])
+    for key in dict.fromkeys(key for need in p.needs for key in need.ceilings):
+        per_kg = ceiling_contents(p, key)
+        limits = np.maximum([need.ceilings[key].limit_kg_m2 for need in p.needs], per_kg @ done)
+        if _most_kg_m2(p, per_kg) > limits.min():
+            scale = 1.0 / max(float(limits.max()), TINY)
+            rows = m.rows(f"ceiling_{key}", limits.shape, upper=scale * limits)
+            m.put(rows, c.total, scale * per_kg[:, None])
+
+
+def ceiling_contents(p: Problem, key: str) -> Array:
+    """Return what a kilogram of each spread counts as against a ceiling, kg per kg, (spreads,)."""
+    level = coefficient("ceiling_confidence").value
+    held = [one.held(key) for one in p.spreads]
+    return np.array([0.0 if draws is None else float(np.quantile(draws, level)) for draws in held])
+
+
+def _most_kg_m2(p: Problem, per_kg: Array) -> float:
+    """Return the most of a substance that any bed could receive: full mulch renewed as it decays, and all worked in."""
+    mulch = dug_in = 0.0
+    for held, spread in zip(per_kg, p.spreads, strict=True):
+        if spread.use == "dig_in":
+            dug_in = max(dug_in, held)
+        else:
+            least_left = max(float(spread.left[spread.left > 0].min()), TINY)
+            mulch = max(mulch, held / depth_m_per_kg_m2(spread.stuff) / least_left)
+    depth, rate = coefficient("standing_mulch_max").value, coefficient("compost_rate_max").value
+    return mulch * depth + dug_in * rate

@@ -2,22 +2,29 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from loamery.errors import NoPlan
 from loamery.season.aims import set_aims, slack
+from loamery.season.buckets import hold_whole_buckets
 from loamery.season.decision import AIMS, Solution
 from loamery.season.matrix import Array, Matrix
 from loamery.season.problem import Problem
 from loamery.season.programme import season_matrix
 from loamery.season.solver import Answer, Engine
 
-TIME_LIMIT_S = 20.0
+TIME_LIMIT_S = 60.0
 GAPS: Mapping[str, float] = {"shortfall": 1e-3, "cost": 0.5, "kept_away": 20.0}
 """A plan is good enough when no other can be better by more: points, hours, kg."""
+BUCKETS_GAP = 5.0
+"""In whole buckets, so many times the gap will do."""
+BUCKETS_TIME_SHARE = 0.5
+"""Of the time limit, at least this share is for whole buckets."""
 
 
 def solve_season(problem: Problem, *, gaps: Mapping[str, float] = GAPS, time_limit_s: float = TIME_LIMIT_S) -> Solution:
@@ -32,9 +39,28 @@ def solve_season(problem: Problem, *, gaps: Mapping[str, float] = GAPS, time_lim
     ------
     NoPlan : nothing can be had, or no plan keeps the limits, or none was found in the time.
     """
+    started = time.perf_counter()
     matrix, columns = season_matrix(problem)
     set_aims(matrix, columns, problem)
     engine = Engine(matrix, time_limit_s=time_limit_s)
+    found = _in_turn(engine, matrix, problem, gaps)
+    if problem.garden.info.whole_buckets:
+        left_s = max(time_limit_s - (time.perf_counter() - started), time_limit_s * BUCKETS_TIME_SHARE)
+        return _in_whole_buckets(problem, found, matrix, gaps, left_s)
+    return _solution(matrix, problem, found)
+
+
+@dataclass(frozen=True)
+class _Found:
+    """The columns of the best plan, what each aim reached in its turn and what bounds it, and the status."""
+
+    x: Array
+    turns: dict[str, float]
+    bounds: dict[str, float]
+    status: str
+
+
+def _in_turn(engine: Engine, matrix: Matrix, problem: Problem, gaps: Mapping[str, float]) -> _Found:
     best: Answer | None = None
     turns, bounds, status = {}, {}, "optimal"
     for aim in AIMS:
@@ -51,7 +77,24 @@ def solve_season(problem: Problem, *, gaps: Mapping[str, float] = GAPS, time_lim
         if aim != AIMS[-1]:
             engine.hold(cost, turns[aim] + slack(aim, turns[aim]))
     assert best is not None
-    return _solution(matrix, problem, best.x, {"turns": turns, "bounds": bounds}, status)
+    return _Found(best.x, turns, bounds, status)
+
+
+def _in_whole_buckets(
+    problem: Problem, before: _Found, plain: Matrix, gaps: Mapping[str, float], time_limit_s: float
+) -> Solution:
+    """Return the plan in whole buckets, with the heaps of the plan without them; where none is found in time, say so."""
+    matrix, columns = season_matrix(problem)
+    set_aims(matrix, columns, problem)
+    hold_whole_buckets(matrix, columns, problem, plain.read("spread", before.x))
+    engine = Engine(matrix, time_limit_s=time_limit_s)
+    for name in ("start", "sacks"):
+        engine.fix(matrix.block(name), plain.read(name, before.x))
+    loose = {aim: BUCKETS_GAP * gap for aim, gap in gaps.items()}
+    found = _in_turn(engine, matrix, problem, loose)
+    # the shortfall is held against what no plan can beat, in whole buckets or not
+    bounds = found.bounds | {"shortfall": min(before.bounds["shortfall"], found.turns["shortfall"])}
+    return _solution(matrix, problem, replace(found, bounds=bounds))
 
 
 def _no_plan(status: str, problem: Problem) -> NoPlan:
@@ -68,14 +111,14 @@ def _no_plan(status: str, problem: Problem) -> NoPlan:
     )
 
 
-def _solution(m: Matrix, p: Problem, x: Array, proof: Mapping[str, Mapping[str, float]], status: str) -> Solution:
+def _solution(m: Matrix, p: Problem, found: _Found) -> Solution:
     names = ("take", "buy", "spread", "build", "start", "feed", "stock", "thrown", "sacks", "short_n", "short_pk", "surplus", "loss", "bare")  # fmt: skip
-    blocks: dict[str, Any] = {name: np.maximum(m.read(name, x), 0.0) for name in names}
+    blocks: dict[str, Any] = {name: np.maximum(m.read(name, found.x), 0.0) for name in names}
     return Solution(
         **blocks,
-        lacking=float(m.read("lacking", x)[0]),
-        values={aim: float(m.cost(aim) @ x) for aim in AIMS},
-        turns=proof["turns"],
-        bounds=proof["bounds"],
-        status=status,
+        lacking=float(m.read("lacking", found.x)[0]),
+        values={aim: float(m.cost(aim) @ found.x) for aim in AIMS},
+        turns=found.turns,
+        bounds=found.bounds,
+        status=found.status,
     )

@@ -9,8 +9,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from loamery.season.matrix import Array, Matrix
+from loamery.season.matrix import Array, Index, Matrix
 
+LEAST_S = 0.5
 OPTIONS = {
     "output_flag": False,
     "mip_rel_gap": 0.0,
@@ -83,7 +84,7 @@ class Engine:
         """Return the best point under a cost; good enough when no other can be better by more than the gap."""
         highs = self._highs
         highs.setOptionValue("mip_abs_gap", gap)
-        highs.setOptionValue("time_limit", highs.getRunTime() + max(self._until - time.perf_counter(), 0.5))
+        highs.setOptionValue("time_limit", max(self._until - time.perf_counter(), LEAST_S))
         highs.changeColsCost(cost.size, np.arange(cost.size, dtype=np.int32), cost)
         if self._start is not None and self._whole.size:
             known = self._highspy.HighsSolution()
@@ -109,6 +110,13 @@ class Engine:
         """Let an aim that has had its turn become no worse than a value."""
         kept = np.flatnonzero(cost)
         self._highs.addRow(-self._highspy.kHighsInf, most, kept.size, kept.astype(np.int32), cost[kept])
+
+    def fix(self, columns: Index, values: Array) -> None:
+        """Hold a block of columns at values; the block's -1 stand for columns that are not there."""
+        kept = columns >= 0
+        numbers, fixed = columns[kept].astype(np.int32), np.round(values[kept])
+        if numbers.size:
+            self._highs.changeColsBounds(numbers.size, numbers, fixed, fixed)
 
     def prices(self, cost: Array, whole: Array) -> Prices:
         """Return the duals of an aim with the whole numbers fixed.

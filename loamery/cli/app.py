@@ -135,15 +135,18 @@ def season(
 def report(
     garden: GardenFolder,
     into: Annotated[Path | None, typer.Option(help="folder for the report; GARDEN/report when left out")] = None,
-    format: Annotated[str, typer.Option(help="html, pdf or html,pdf")] = "html,pdf",
+    format: Annotated[str, typer.Option(help="html, pdf or html,pdf; slide too for a fact sheet")] = "html,pdf",
     material: Annotated[str | None, typer.Option(help="write the fact sheet of one material only")] = None,
+    beside: Annotated[
+        str | None, typer.Option(help="bought fertiliser a fact sheet compares with; an id of fertilisers.csv")
+    ] = None,
     units: Units = None,
     json: Json = False,
 ) -> None:
     """Write the season report, or the fact sheet of one material, as HTML and PDF."""
     from loamery.cli.report import run
 
-    run(garden, into, format, material, units, json)
+    run(garden, into, format, material, beside, units, json)
 
 
 @app.command()
@@ -319,3 +322,16 @@ def benefit(
     from loamery.cli.benefit import BenefitQuestion, run
 
     run(BenefitQuestion(garden, basis, zone, captured, landfilled, into, format), units, json)
+
+
+@app.command()
+def share(
+    garden: GardenFolder,
+    into: Annotated[Path | None, typer.Option(help="folder for the pack; GARDEN/share when left out")] = None,
+    units: Units = None,
+    json: Json = False,
+) -> None:
+    """Write every chart to pass on: SVG, pictures for slide and phone, figures, words and sources."""
+    from loamery.cli.share import run
+
+    run(garden, into, units, json)

@@ -11,25 +11,33 @@ from loamery.cli.show import console, literal, print_json, working
 from loamery.errors import InputError, Where
 
 if TYPE_CHECKING:
+    from loamery.benefit.fertiliser import Fertiliser
     from loamery.cli.options import UnitSystem
     from loamery.garden.model import Garden
     from loamery.season.plan import SeasonPlan
 
 FORMATS = ("html", "pdf")
+FACT_FORMATS = ("html", "pdf", "slide")
 
 
 def run(
-    garden: Path, into: Path | None, format: str, material: str | None, units: UnitSystem | None, json: bool
+    garden: Path,
+    into: Path | None,
+    format: str,
+    material: str | None,
+    beside: str | None,
+    units: UnitSystem | None,
+    json: bool,
 ) -> None:
     """Write the report of a garden and say where it is."""
     from loamery.season import plan_season
 
-    formats = formats_of(format)
+    formats = formats_of(format, FORMATS if material is None else FACT_FORMATS)
     target = into or garden / "report"
     opened = open_garden(garden, units)
     with working(json) as tell:
         if material is not None:
-            files = _fact_sheet(opened, material, target, formats, tell)
+            files = _fact_sheet(opened, material, beside, target, formats, tell)
         else:
             files = write(plan_season(opened, tell), target, formats, tell)
     if json:
@@ -39,7 +47,7 @@ def run(
         console().print(literal(path))
 
 
-def formats_of(given: str) -> tuple[str, ...]:
+def formats_of(given: str, known: Sequence[str] = FORMATS) -> tuple[str, ...]:
     """Return the formats of an option.
 
     Raises
@@ -47,19 +55,26 @@ def formats_of(given: str) -> tuple[str, ...]:
     InputError : one is not known, or there is none.
     """
     wanted = tuple(part.strip() for part in given.split(",") if part.strip())
-    if not wanted or any(one not in FORMATS for one in wanted):
+    if not wanted or any(one not in known for one in wanted):
         raise InputError(
-            f"“{given}”", where=Where(column="--format"), expected="html, pdf or html,pdf", remedy="name one or both"
-        )
+            f"“{given}”", where=Where(column="--format"), expected=", ".join(known) + " or several of them",
+            remedy="for example --format html,pdf",
+        )  # fmt: skip
     return wanted
 
 
 def _fact_sheet(
-    garden: Garden, material: str, folder: Path, formats: Sequence[str], tell: Callable[[str], None]
+    garden: Garden,
+    material: str,
+    beside: str | None,
+    folder: Path,
+    formats: Sequence[str],
+    tell: Callable[[str], None],
 ) -> list[Path]:
     """Write the fact sheet of one material of the garden."""
     from loamery.errors import UnknownName
     from loamery.evidence import write_fact_sheet
+    from loamery.evidence.effects_here import look_around
     from loamery.season.prepare import prepare
 
     ids = [one.id for one in garden.materials]
@@ -70,11 +85,29 @@ def _fact_sheet(
             expected="one of " + ", ".join(ids),
             remedy="name a material of the garden's materials.csv",
         )
+    bought = _fertiliser(garden, beside)
     prepared = prepare(garden, tell)
+    here = look_around(prepared, material, bought, tell)
     tell("writing the fact sheet")
     return write_fact_sheet(
-        prepared.compositions[material], prepared.reports[material], garden, folder, formats=tuple(formats)
+        prepared.compositions[material], prepared.reports[material], garden, folder, formats=tuple(formats), here=here
     )
+
+
+def _fertiliser(garden: Garden, wanted: str | None) -> Fertiliser | None:
+    """Return the bought fertiliser a sheet compares with: the one named, else the first of the garden's list."""
+    from loamery.benefit.fertiliser import read_fertilisers
+    from loamery.errors import UnknownName
+
+    shop = {one.id: one for one in read_fertilisers(Path(garden.folder))}
+    if wanted is None:
+        return next(iter(shop.values()), None)
+    if wanted not in shop:
+        raise UnknownName(
+            f"fertiliser “{wanted}”", where=Where(column="--beside"), expected="one of " + ", ".join(shop) if shop else "a row of fertilisers.csv; there are none yet",
+            remedy="name a fertiliser of the garden's fertilisers.csv",
+        )  # fmt: skip
+    return shop[wanted]
 
 
 def write(plan: SeasonPlan, folder: Path, formats: Sequence[str], tell: Callable[[str], None]) -> list[Path]:

@@ -6,11 +6,17 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from loamery.evidence.block import Block, Para, Section, Sheet
+from loamery.evidence.block import Block, Column, Figure, Grid, Items, Para, Say, Section, Sheet, Table
+from loamery.evidence.card import Card, card_pdf
+from loamery.evidence.cautions import cautions_for as caution_findings
+from loamery.evidence.chart import Chart
+from loamery.evidence.charts_compare import compare_chart
+from loamery.evidence.charts_material import composition_chart
+from loamery.evidence.effects_here import Here, effects_here, how_to_use
 from loamery.evidence.follow import Follow
 from loamery.evidence.materials import label_traces, material_parts, worth_line
 from loamery.evidence.page import Page
-from loamery.evidence.report import FORMATS, Progress, check_folder, check_formats, write_charts
+from loamery.evidence.report import Progress, check_folder, check_formats, write_charts
 from loamery.evidence.text import Units, day_text, listing
 from loamery.finding import Finding, Ledger, by_severity
 from loamery.garden.model import USES, Garden
@@ -20,6 +26,7 @@ from loamery.lab.published import kind_row
 from loamery.saving import save_bytes
 from loamery.season.traces import composition_traces
 
+FACT_FORMATS = ("html", "pdf", "slide")
 INVENTED = "Invented: the reports and numbers on this sheet are made up to show how it works."
 
 
@@ -30,6 +37,7 @@ def fact_page(
     *,
     brief: bool,
     on: date | None = None,
+    here: Here | None = None,
 ) -> Page:
     """Return the fact sheet of a material as plain data with its charts.
 
@@ -39,6 +47,7 @@ def fact_page(
     garden : whose names, units and limits apply; None for a material of the reference data by itself.
     brief : for one printed page: no appendix of traces, sources in small.
     on : date printed on the sheet; today when None.
+    here : what the sheet needs to know of the garden to say what the material may do there.
     """
     name, day = _name(composition, garden), on or date.today()
     units = Units(garden.info.units if garden else "metric")
@@ -47,6 +56,8 @@ def fact_page(
         ledger.merge(label_traces(reports))
         ledger.merge(composition_traces(composition, name))
     parts: list[Block] = [Para(worth_line(composition), "lead")]
+    if here is not None:
+        parts += _here_parts(composition, name, here, units, brief=brief)
     uses = [*_uses(composition, garden), "collect", "store"]
     parts += material_parts(
         composition, name, reports, garden, units, uses, _findings(composition, reports), brief=brief
@@ -59,10 +70,50 @@ def fact_page(
         banner=INVENTED if invented else "",
         day=day.isoformat(),
         foot=f"{name} · fact sheet · {day_text(day)} · Loamery" + (" · invented" if invented else ""),
-        sections=[Section("What it is worth", "worth", parts)],
+        sections=[Section("What it is worth, and what it may do here" if here else "What it is worth", "worth", parts)],
         appendix=not brief,
     )
     return Page(sheet, Follow(ledger))
+
+
+def _here_parts(composition: Composition, name: str, here: Here, units: Units, *, brief: bool) -> list[Block]:
+    """Return what a material may do in this garden, how it may be used, and how it stands beside others."""
+    effects = effects_here(here, composition, units)
+    rows = [(Say(one.what, strong=True), one.says, one.limit) for one in effects]
+    columns = (
+        Column("What", wide=0.9),
+        Column("What it may do", wide=3.0),
+        Column("Limit here", wide=1.6),
+    )
+    table = Table(f"In {here.garden.info.name}", columns, rows)
+    use = Items([(Say("Use. ", strong=True), " ".join(how_to_use(here, effects, units)))])
+    return [Grid([Figure(_compared(composition, name, here), brief=brief), table]), use]
+
+
+def _compared(composition: Composition, name: str, here: Here) -> Chart:
+    names = {one.id: one.name for one in here.garden.materials}
+    return compare_chart(composition, name, {key: (names[key], one) for key, one in here.beside.items()}, here.bought)
+
+
+def fact_card(composition: Composition, reports: Sequence[LabReport], here: Here, on: date | None = None) -> Card:
+    """Return the fact sheet of a material as one slide."""
+    garden, name, day = here.garden, _name(composition, here.garden), on or date.today()
+    units = Units(garden.info.units)
+    effects = effects_here(here, composition, units)
+    points = [f"{one.what}: {one.limit}" for one in effects if one.limit][:3]
+    grave = [
+        one.text for one in caution_findings(composition.kind, _uses(composition, garden)) if one.severity != "note"
+    ]
+    charts = (composition_chart(composition, name, units), _compared(composition, name, here))
+    rests = (
+        f"{len(reports)} laboratory report{'s' * (len(reports) != 1)} and published ranges"
+        if reports
+        else "published ranges only, no laboratory report yet"
+    )
+    return Card(
+        name, charts, f"{garden.info.name}, {day_text(day)}. Rests on {rests}; sources on the sheet. Made with Loamery.", day.isoformat(),
+        kind="Fact sheet of a material", line=worth_line(composition), points=[*points, *grave[:1]], banner=INVENTED if garden.info.invented else "",
+    )  # fmt: skip
 
 
 def write_fact_sheet(
@@ -71,16 +122,18 @@ def write_fact_sheet(
     garden: Garden | None,
     folder: Path,
     *,
-    formats: Sequence[str] = FORMATS,
+    formats: Sequence[str] = ("html", "pdf"),
     on: date | None = None,
     progress: Progress | None = None,
+    here: Here | None = None,
 ) -> list[Path]:
     """Write the fact sheet of a material and return the paths written.
 
     Parameters
     ----------
-    folder : gets material-NAME.html and .pdf, and charts/ with the chart as SVG and its data as CSV.
-    formats : ``html``, ``pdf`` or both.
+    folder : gets material-NAME.html, .pdf and -slide.pdf, and charts/ with the charts as SVG and their data as CSV.
+    formats : ``html``, ``pdf``, ``slide`` (16:9, needs `here`), one or more of them.
+    here : what the sheet needs to know of the garden to say what the material may do there.
 
     Raises
     ------
@@ -89,16 +142,21 @@ def write_fact_sheet(
     from loamery.evidence.html import html_page
     from loamery.evidence.pdf import pdf_one_page
 
-    wanted = check_formats(formats)
+    wanted = check_formats(formats, FACT_FORMATS)
     check_folder(folder)
     (progress or (lambda _: None))(f"writing the fact sheet of {_name(composition, garden).lower()}")
-    page = fact_page(composition, reports, garden, brief=False, on=on)
+    page = fact_page(composition, reports, garden, brief=False, on=on, here=here)
     made: dict[str, bytes] = {}
     if "html" in wanted:
         made["html"] = html_page(page).encode("utf-8")
     if "pdf" in wanted:
-        made["pdf"] = pdf_one_page(fact_page(composition, reports, garden, brief=True, on=on))
-    written = [save_bytes(folder / f"material-{composition.material}.{one}", made[one]) for one in wanted]
+        made["pdf"] = pdf_one_page(fact_page(composition, reports, garden, brief=True, on=on, here=here))
+    written = [
+        save_bytes(folder / f"material-{composition.material}.{one}", made[one]) for one in wanted if one in made
+    ]
+    if "slide" in wanted and here is not None:
+        slide = card_pdf(fact_card(composition, reports, here, on))
+        written.append(save_bytes(folder / f"material-{composition.material}-slide.pdf", slide))
     return written + write_charts(page, folder / "charts")
 
 

@@ -113,8 +113,11 @@ def material_parts(
     """
     parts: list[Block] = [Para(_rests_on(reports))]
     parts.append(Grid([Figure(composition_chart(composition, name, units)), _grades(composition, reports, name)]))
-    figures = _figures(composition, name, units, shown_keys(composition))
-    parts.append(Grid([figures, *_limits(composition, reports, garden, name)]))
+    if brief:  # the chart prints the figures; a page has no room to say them twice
+        parts += _limits_told(composition, reports, garden)
+    else:
+        figures = _figures(composition, name, units, shown_keys(composition))
+        parts.append(Grid([figures, *_limits(composition, reports, garden, name)]))
     parts += _told(findings, name, brief)
     parts += caution_list(composition.kind, uses)
     return parts
@@ -211,6 +214,31 @@ def answers_for(composition: Composition, reports: Sequence[LabReport], garden: 
     for report in sorted(reports, key=lambda one: one.sampled_on or one.reported_on):
         best |= {one.parameter: one for one in judge_limits(report, key) if one.value is not None}
     return list(best.values())
+
+
+def _limits_told(composition: Composition, reports: Sequence[LabReport], garden: Garden | None) -> list[Block]:
+    """Return in a sentence how a material stands against the limits of a garden."""
+    found = answers_for(composition, reports, garden) if garden is not None else []
+    if not found:
+        return []
+    words = {
+        "fails": "fails",
+        "passes": "passes",
+        "unknown": "not known (not measured, or the band reaches over the limit)",
+    }
+    told = [
+        f"{word}: {listing([_limit_name(one.parameter).lower() for one in found if one.answer == answer])}"
+        for answer, word in words.items()
+        if any(one.answer == answer for one in found)
+    ]
+    return [
+        Para(
+            (
+                Say("Legal limits. ", strong=True),
+                f"{found[0].instrument}: {'; '.join(told)}. A compliance limit is not a health line; follow local codes.",
+            )
+        )
+    ]
 
 
 def _limits(composition: Composition, reports: Sequence[LabReport], garden: Garden | None, name: str) -> list[Block]:

@@ -122,7 +122,7 @@ def write_charts(page: Page, folder: Path) -> list[Path]:
     return out
 
 
-def check_formats(formats: Iterable[str]) -> list[str]:
+def check_formats(formats: Iterable[str], known: Sequence[str] = FORMATS) -> list[str]:
     """Return the formats asked for, each once.
 
     Raises
@@ -130,10 +130,10 @@ def check_formats(formats: Iterable[str]) -> list[str]:
     InputError : one is not known, or there is none.
     """
     wanted = list(dict.fromkeys(formats))
-    if unknown := [one for one in wanted if one not in FORMATS] or ([""] if not wanted else []):
+    if unknown := [one for one in wanted if one not in known] or ([""] if not wanted else []):
         raise InputError(
             f"format “{unknown[0]}”",
-            expected="one or more of " + ", ".join(FORMATS),
+            expected="one or more of " + ", ".join(known),
             remedy="ask for html, pdf or both",
         )
     return wanted

@@ -44,6 +44,7 @@ PAGE_OF = {
     "worms": "worms.md",
     "benefit": "benefit.md",
     "bed": "bed.md",
+    "share": "evidence.md",
     "trial lay-out": "trials.md",
     "trial power": "trials.md",
     "trial enter": "trials.md",

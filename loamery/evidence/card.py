@@ -1,0 +1,82 @@
+"""A card: one page with a title, a chart or two and a few points, as a slide (PDF) or as a picture (PNG), wide or square."""
+
+from __future__ import annotations
+
+import json
+import re
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass
+from importlib.resources import as_file, files
+from pathlib import Path
+from typing import Any, Literal
+
+from loamery.evidence.chart import Chart
+
+Shape = Literal["wide", "square"]
+SHAPES: dict[Shape, str] = {"wide": "16x9", "square": "square"}
+"""Shapes with the ending of their files; a wide card is 960 by 540 points, a square one 720 by 720."""
+PPI = 120.0
+
+
+@dataclass(frozen=True)
+class Card:
+    """What stands on a card.
+
+    Parameters
+    ----------
+    kind : above the title; line : under it; points : what to take from it; foot : where it comes from.
+    """
+
+    title: str
+    charts: Sequence[Chart]
+    foot: str
+    day: str
+    kind: str = ""
+    line: str = ""
+    points: Sequence[str] = ()
+    caption: str = ""
+    banner: str = ""
+
+
+def card_png(card: Card, shape: Shape) -> bytes:
+    """Return a card as PNG, 1600 by 900 pixels or 1200 by 1200."""
+    return _made(card, shape, "png")
+
+
+def card_pdf(card: Card, shape: Shape = "wide") -> bytes:
+    """Return a card as PDF of one page, with tags and alternative texts (PDF/UA-1)."""
+    return _made(card, shape, "pdf")
+
+
+def _made(card: Card, shape: Shape, form: Literal["png", "pdf"]) -> bytes:
+    import typst
+
+    with tempfile.TemporaryDirectory() as made, as_file(files("loamery.evidence")) as package:
+        folder = Path(made)
+        (folder / "charts").mkdir()
+        data = {**{key: getattr(card, key) for key in ("title", "foot", "day", "kind", "line", "caption", "banner")},
+                "points": list(card.points), "shape": shape, "charts": [_written(one, folder) for one in card.charts]}  # fmt: skip
+        (folder / "card.json").write_text(json.dumps(data, ensure_ascii=False), encoding="utf-8")
+        template = (package / "templates" / "card.typ").read_text(encoding="utf-8")
+        (folder / "card.typ").write_text(template, encoding="utf-8")
+        more: dict[str, Any] = (
+            {"format": "png", "ppi": PPI} if form == "png" else {"format": "pdf", "pdf_standards": "ua-1"}
+        )
+        done = typst.compile(
+            str(folder / "card.typ"),
+            root=str(folder),
+            font_paths=[str(package / "fonts")],
+            ignore_system_fonts=True,
+            **more,
+        )
+    if not isinstance(done, bytes):
+        raise TypeError("a card runs over one page")
+    return done
+
+
+def _written(chart: Chart, folder: Path) -> dict[str, object]:
+    svg = chart.svg()
+    (folder / "charts" / f"{chart.key}.svg").write_text(svg, encoding="utf-8")
+    width, height = re.findall(r' (?:width|height)="([\d.]+)"', svg)[:2]
+    return {"key": chart.key, "alt": chart.alt, "width": float(width), "height": float(height)}

@@ -1,0 +1,156 @@
+"""A material's plant food beside others and a bought fertiliser, on one scale."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from loamery.benefit.fertiliser import Fertiliser
+from loamery.evidence.chart import Chart, make_chart
+from loamery.evidence.palette import ACCENT, INK, LINE
+from loamery.lab.composition import Composition
+from loamery.lab.published import own_published
+from loamery.names import LABEL_TERMS, NUTRIENTS
+from loamery.units import to_compound
+from loamery.words import NBSP, number
+
+TERMS = {"N": ("N", ACCENT, -12), "P2O5": ("P", "#a2520c", 0), "K2O": ("K", "#5c1772", 12)}
+"""Letter, colour and drop of each plant food; letters alone tell them apart."""
+MOST_OTHERS, LEAST_PERCENT, ROW = 4, 0.01, 40
+"""Other materials shown, the lowest share shown in percent, height of a row in px."""
+
+
+def compare_chart(
+    composition: Composition, name: str, others: Mapping[str, tuple[str, Composition]], bought: Fertiliser | None
+) -> Chart:
+    """Return N, P2O5 and K2O of a material, of others and of a fertiliser, % as received, on a logarithmic scale.
+
+    Parameters
+    ----------
+    others : names and compositions by id; those nearest in nitrogen are shown.
+    """
+    import altair as alt
+
+    rows = _rows(composition, name, others, bought)
+    order = list(dict.fromkeys(str(one["what"]) for one in rows))
+    axis = alt.Axis(
+        title=None,
+        ticks=False,
+        domain=False,
+        labelColor=INK,
+        labelFontSize=12,
+        labelLimit=150,
+        labelExpr="split(datum.label, '|')",
+    )
+    y = alt.Y("what:N", sort=order, axis=axis)
+    least = min(float(str(one["low"])) for one in rows)
+    most = max(float(str(one["high"])) for one in rows)
+    scale = alt.Scale(type="log", domain=[max(0.6 * least, LEAST_PERCENT), 1.6 * most], nice=False)
+    values = [
+        one
+        for one in (0.01, 0.03, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0)
+        if max(0.6 * least, LEAST_PERCENT) <= one <= 1.6 * most
+    ]
+    x = alt.X(
+        "middle:Q",
+        scale=scale,
+        axis=alt.Axis(title="nitrogen N, P₂O₅ (P), K₂O (K), % as received", values=values, format="~g"),
+    )
+    layers = [
+        alt.Chart(alt.Data(values=[{"what": order[0]}])).mark_bar(color=LINE, opacity=0.5, height=ROW - 2).encode(y=y)
+    ]
+    for term, (letter, colour, drop) in TERMS.items():
+        mine = alt.Chart(alt.Data(values=[one for one in rows if one["term"] == term]))
+        layers.append(
+            mine.mark_rule(strokeWidth=2.5, color=colour, yOffset=drop, opacity=0.5).encode(
+                y=y, x=alt.X("low:Q", scale=scale), x2="high"
+            )
+        )
+        halo = mine.mark_text(text=letter, fontSize=13, fontWeight="bold", stroke="#fdfdfb", strokeWidth=5, dy=drop)
+        layers.append(halo.encode(y=y, x=x))
+        layers.append(
+            mine.mark_text(text=letter, fontSize=13, fontWeight="bold", color=colour, dy=drop).encode(y=y, x=x)
+        )
+    told = ", ".join(
+        f"{one['term']} {number(float(str(one['middle'])), 2)}{NBSP}%" for one in rows if one["what"] == order[0]
+    )
+    return make_chart(
+        alt.layer(*layers), width=225, height=alt.Step(ROW), key=f"beside-{composition.material}", title=f"{name} beside others",
+        alt=f"{name}: {told}. Others: " + "; ".join(_told(rows, one) for one in order[1:]) + ".",
+        caption=f"N: nitrogen, P: P₂O₅, K: K₂O, % as received. Line: 90{NBSP}% band; of the first, what has been published of its kind. A bought fertiliser has no band: it is what the label says.",
+        sources=tuple(dict.fromkeys(key for term in NUTRIENTS if term in composition for key in composition[term].sources)),
+        data=tuple({**{key: one[key] for key in ("term", "middle", "low", "high")}, "what": str(one["what"]).replace("|", " ")} for one in rows),
+    )  # fmt: skip
+
+
+def _told(rows: list[dict[str, Any]], what: str) -> str:
+    figures = ", ".join(f"{one['term']} {number(float(str(one['middle'])), 2)}" for one in rows if one["what"] == what)
+    return f"{what.replace('|', ' ')} {figures}"
+
+
+def _rows(
+    composition: Composition, name: str, others: Mapping[str, tuple[str, Composition]], bought: Fertiliser | None
+) -> list[dict[str, Any]]:
+    rows = [*_material(composition, name), *_published(composition)]
+    shown = sorted(others.values(), key=lambda one: abs(np.log(_nitrogen(one[1]) / _nitrogen(composition))))[
+        :MOST_OTHERS
+    ]
+    for other, its in sorted(shown, key=lambda one: -_nitrogen(one[1])):
+        rows += _material(its, other)
+    if bought is not None:
+        label = {"N": bought.n_percent, "P2O5": bought.p2o5_percent, "K2O": bought.k2o_percent}
+        rows += [
+            {"what": _wrapped(f"{bought.name} (bought)"), "term": term, "middle": value, "low": value, "high": value}
+            for term, value in label.items()
+            if value > 0
+        ]
+    return rows
+
+
+def _nitrogen(composition: Composition) -> float:
+    return max(_percent(composition, "N")[1], LEAST_PERCENT) if "N" in composition else LEAST_PERCENT
+
+
+def _percent(composition: Composition, key: str) -> tuple[float, float, float]:
+    term = LABEL_TERMS[key]
+    draws = (
+        composition.draws(key)
+        * (1.0 - composition.draws("moisture"))
+        * (1.0 if term == key else to_compound(key, term))
+        * 100.0
+    )
+    low, middle, high = np.quantile(draws, (0.05, 0.5, 0.95))
+    return float(low), float(middle), float(high)
+
+
+def _material(composition: Composition, name: str) -> list[dict[str, Any]]:
+    rows = []
+    for key in NUTRIENTS:
+        if key in composition:
+            low, middle, high = (max(one, LEAST_PERCENT) for one in _percent(composition, key))
+            rows.append({"what": _wrapped(name), "term": LABEL_TERMS[key], "middle": middle, "low": low, "high": high})
+    return rows
+
+
+def _published(composition: Composition) -> list[dict[str, Any]]:
+    """Return what has been published of this kind, dry figures brought to the moisture of this material."""
+    dry, rows = 1.0 - float(np.median(composition.draws("moisture"))), []
+    for key in NUTRIENTS:
+        known = own_published(composition.kind, key)
+        if known is None:
+            continue
+        term = LABEL_TERMS[key]
+        factor = 100.0 * dry * (1.0 if term == key else to_compound(key, term))
+        spread = known.distribution.band()
+        low, high = min(known.low, spread.low), max(known.high, spread.high)
+        ends = [max(factor * one, LEAST_PERCENT) for one in (low, spread.median, high)]
+        rows.append({"what": "published|of its kind", "term": term, "middle": ends[1], "low": ends[0], "high": ends[2]})
+    return rows
+
+
+def _wrapped(name: str) -> str:
+    import textwrap
+
+    return "|".join(textwrap.wrap(name, 20))

@@ -1,0 +1,233 @@
+"""What a material may do in one garden: salt, plant food in excess, nitrogen tied up, acid and lime, crust and heat, with limits."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loamery.bed.release import net_nitrogen_share
+from loamery.benefit.fertiliser import Fertiliser
+from loamery.errors import InputError
+from loamery.evidence.text import Units, listing
+from loamery.garden.model import Garden
+from loamery.heap.matter import Part
+from loamery.heap.mulch_limit import MulchLimit, mulch_limit
+from loamery.lab.composition import Composition
+from loamery.reference import coefficient
+from loamery.season.calendar import Calendar, calendar_of
+from loamery.season.needs import BedNeed, bed_need
+from loamery.season.prepare import Prepared
+from loamery.season.stuff import Stuff, raw_stuff
+from loamery.uncertain import band
+from loamery.units import to_si
+from loamery.words import NBSP, number, quantity_text
+
+Array = NDArray[np.float64]
+MULCH_DRAWS = 10
+HEATING_GROUPS = ("green", "brown", "manure", "compost")
+REASON_WORDS = {"airless": "goes airless", "heats": "heats up", "seals": "keeps the rain out"}
+CEILING_WORDS = {"P": "phosphorus", "K": "potassium", "salt": "salt"}
+TRIAL_RATE_KG_M2 = 1.0
+"""The amount that effects are told for, kg as received on a square metre."""
+
+
+@dataclass(frozen=True)
+class Effect:
+    """One thing a material may do here.
+
+    Parameters
+    ----------
+    what : in a word or two. says : what it does, with figures. limit : the most that does no harm here, empty where none.
+    """
+
+    what: str
+    says: str
+    limit: str
+    sources: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Here:
+    """One garden, as far as a material's sheet needs it.
+
+    Parameters
+    ----------
+    beside : other materials it is compared with, by id; bought : a fertiliser of the grower's choice.
+    mulch : how thick a layer may be, None where the model has no figures for it or it is no mulch.
+    """
+
+    garden: Garden
+    stuff: Stuff
+    needs: Mapping[str, BedNeed]
+    beside: Mapping[str, Composition]
+    bought: Fertiliser | None
+    mulch: MulchLimit | None
+
+
+def look_around(
+    prepared: Prepared, material: str, bought: Fertiliser | None, tell: Callable[[str], None] = lambda _: None
+) -> Here:
+    """Return what the sheet of a material needs to know of its garden."""
+    garden = prepared.garden
+    calendar = calendar_of(garden)
+    stuff = raw_stuff(garden.material(material), prepared.compositions[material])
+    needs = {one.id: _need(prepared, one.id, calendar) for one in garden.beds}
+    beside = {key: one for key, one in prepared.compositions.items() if key != material}
+    tell("looking for the thickest mulch")
+    return Here(garden, stuff, needs, beside, bought, _mulch(garden, stuff, prepared.compositions[material]))
+
+
+def _need(prepared: Prepared, bed: str, calendar: Calendar) -> BedNeed:
+    return bed_need(prepared.garden, prepared.garden.bed(bed), prepared.soils[bed], calendar)
+
+
+def _mulch(garden: Garden, stuff: Stuff, composition: Composition) -> MulchLimit | None:
+    if "mulch" not in stuff.uses or stuff.group not in HEATING_GROUPS:
+        return None
+    try:
+        return mulch_limit((Part(composition, 1.0),), max(garden.climate.mean_temp_c), MULCH_DRAWS, garden.info.seed)
+    except InputError:
+        return None
+
+
+def effects_here(here: Here, composition: Composition, units: Units) -> list[Effect]:
+    """Return what a material may do in this garden, each with the limit computed for it."""
+    return [
+        *_ceilings(here, units),
+        _nitrogen(here, units),
+        _acid(here, composition, units),
+        *_layer(here, units),
+    ]
+
+
+def _ceilings(here: Here, units: Units) -> Iterator[Effect]:
+    """Yield the two things that limit this material first, each on the bed where it does."""
+    stuff, found = here.stuff, []
+    holds: dict[str, Array] = {"P": stuff.p, "K": stuff.k, "salt": stuff.salts, **stuff.trace}
+    for need in here.needs.values():
+        for key, ceiling in need.ceilings.items():
+            high = float(np.quantile(holds[key], 0.9)) if key in holds else 0.0
+            if high > 0.0:
+                found.append((ceiling.limit_kg_m2 / high, key, need, ceiling))
+    told: set[str] = set()
+    for most, key, need, ceiling in sorted(found, key=lambda one: one[0]):
+        if key in told:
+            continue
+        told.add(key)
+        word = CEILING_WORDS.get(key, key)
+        yield Effect(
+            word.capitalize(), f"reaches its ceiling first on {need.bed.name}: {ceiling.because}",
+            f"at most {_rate(max(most, 0.0), units)} in a season", ceiling.sources,
+        )  # fmt: skip
+        if len(told) == 2:
+            return
+
+
+def _rate(kg_m2: float, units: Units) -> str:
+    """Return an amount on an area in the person's units."""
+    if units.system == "us":
+        return quantity_text(kg_m2 / to_si(1.0, "lb/ft2"), "lb/ft2", 2)
+    return quantity_text(kg_m2, "kg/m2", 2)
+
+
+def _nitrogen(here: Here, units: Units) -> Effect:
+    stuff, sources = here.stuff, (coefficient("microbial_cn_critical").source, *here.stuff.decay.sources)
+    worked = stuff.n_mineral + stuff.n_organic * net_nitrogen_share(stuff.decay, stuff.c_to_n, on_surface=False)
+    mulched = stuff.n_mineral + stuff.n_organic * net_nitrogen_share(stuff.decay, stuff.c_to_n, on_surface=True)
+    inside, above = (band(TRIAL_RATE_KG_M2 * one, "g/m2", 1000.0) for one in (worked, mulched))
+    rate = _rate(TRIAL_RATE_KG_M2, units)
+    if inside.high < 0.0:
+        word, limit = "ties up", "on top, or through the heap, not worked in"
+    elif inside.low < 0.0:
+        word, limit = "may tie up or give", "do not count on it for hungry crops at once"
+    else:
+        word, limit = "gives", ""
+    shown = units.rate(inside)
+    low, high = sorted((shown.low, shown.high)) if word != "ties up" else sorted((-shown.low, -shown.high))
+    says = f"{rate} worked in {word} {_span(low, high)}{NBSP}{_rate_unit(units)} of nitrogen in a season; on top about {number(units.rate(above).median, 2)}"
+    return Effect("Nitrogen", says, limit, tuple(dict.fromkeys(sources)))
+
+
+def _span(low: float, high: float) -> str:
+    return f"{number(low, 2)} to {number(high, 2)}"
+
+
+def _rate_unit(units: Units) -> str:
+    return units.name("nutrient rate")
+
+
+def _acid(here: Here, composition: Composition, units: Units) -> Effect:
+    """Return what is known of a material's own acid or lime."""
+    if "CCE" in composition:
+        lime = composition["CCE"].band()
+        says = f"limes like {number(lime.median, 2)}{NBSP}% of its weight in pure lime ({_span(lime.low, lime.high)})"
+        if lime.median > 20.0:
+            return Effect("pH", says, "only where a soil test asks for lime", composition["CCE"].sources)
+        return Effect("pH", says, "", composition["CCE"].sources)
+    if "pH" not in composition:
+        return Effect(
+            "pH", "not known: no report and no published figure", "test the soil before and after", ("PRACTICE",)
+        )
+    own = composition["pH"].band()
+    if own.low > 8.0:
+        says = f"its own pH is {number(own.median, 2)} ({_span(own.low, own.high)}): it raises that of soil"
+        return Effect("pH", says, "only where a soil test asks for lime", composition["pH"].sources)
+    sour = [
+        need.bed.name for need in here.needs.values() if (value := need.test.value("pH")) is not None and value < 6.0
+    ]
+    says = f"its own pH is {number(own.median, 2)} ({_span(own.low, own.high)}); what it does to soil in the end follows its nitrogen, not its own pH"
+    return Effect(
+        "pH",
+        says,
+        f"watch {listing(sour)}, already sour" if sour and own.median < 6.0 else "",
+        composition["pH"].sources,
+    )
+
+
+def _layer(here: Here, units: Units) -> Iterator[Effect]:
+    if here.mulch is None:
+        return
+    found = here.mulch
+    first = max((key for key in REASON_WORDS), key=lambda key: found.first.get(key, 0.0))
+    if found.first.get("none", 0.0) > 0.5:
+        yield Effect(
+            "Crust and heat",
+            f"as mulch nothing comes up to {units.amount(found.depths_m[-1], 'depth')}",
+            "",
+            ("PRACTICE",),
+        )
+        return
+    depth, low, high = (units.amount(one, "depth") for one in (found.limit.median, found.limit.low, found.limit.high))
+    says = f"as a fresh mulch it {REASON_WORDS[first]} first; in the warmest month a layer of {depth} is the middle of what the model allows ({low} to {high})"
+    yield Effect("Crust and heat", says, f"{low} to be safe, or mix it with coarse chips", ("JUDGE",))
+
+
+def how_to_use(here: Here, effects: Sequence[Effect], units: Units) -> list[str]:
+    """Return how a material may be used here, one line for each use the grower allows."""
+    rates = [one.limit for one in effects if one.limit.endswith("in a season")]
+    lines = []
+    if "mulch" in here.stuff.uses:
+        depth = here.mulch.limit.low if here.mulch is not None else here.stuff.mulch_depth_m
+        lines.append(
+            f"Mulch: up to {units.amount(min(depth, here.stuff.mulch_depth_m), 'depth')} thick, off the stems."
+        )
+    if "dig_in" in here.stuff.uses:
+        lines.append(f"Worked in: {rates[0]}." if rates else "Worked in: a thin layer.")
+    if "heap" in here.stuff.uses:
+        ratio = float(np.median(here.stuff.c_to_n))
+        part = (
+            "mix with something richer in nitrogen"
+            if ratio > 40
+            else "mix with leaves, chips or card"
+            if ratio < 20
+            else "near what a heap wants by itself"
+        )
+        lines.append(f"Heap: C:N about {number(ratio, 2)}, {part}.")
+    if "worm_bed" in here.stuff.uses:
+        lines.append("Worm bed: a little at a time, see `loamery worms`.")
+    keeps = here.stuff.storage_weeks
+    lines.append(f"Keeps {number(keeps, 2)} week{'s' if keeps != 1 else ''}." if keeps < 40 else "Keeps for a season.")
+    return lines

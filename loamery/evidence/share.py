@@ -1,0 +1,143 @@
+"""The share pack: every chart as SVG, as pictures for a slide and a phone, with its data, its words and its sources."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from html import escape
+from pathlib import Path
+
+from loamery.evidence.card import SHAPES, Card, card_png
+from loamery.evidence.chart import Chart, to_csv
+from loamery.evidence.text import day_text
+from loamery.reference import source, sources
+from loamery.saving import save_bytes, save_text
+
+INVENTED = "Invented, to show how it works"
+
+
+@dataclass(frozen=True)
+class Pack:
+    """Charts to be shared.
+
+    Parameters
+    ----------
+    name : of the garden, in the foot of every picture; invented : said on every picture.
+    """
+
+    name: str
+    charts: Sequence[Chart]
+    invented: bool
+    day: date
+
+    def foot(self, chart: Chart) -> str:
+        """Return what stands under a picture: whose it is, and the first of its sources."""
+        cited = source_lines(chart)
+        more = f"; {len(cited) - 2} more in the pack" if len(cited) > 2 else ""
+        told = f" Sources: {'; '.join(_short(one) for one in cited[:2])}{more}." if cited else ""
+        return f"{self.name}, {day_text(self.day)}. Made with Loamery.{told}"
+
+
+def _short(citation: str) -> str:
+    return citation if len(citation) <= 70 else citation[:67].rsplit(" ", 1)[0] + " …"
+
+
+def source_lines(chart: Chart) -> list[str]:
+    """Return the citations of a chart, each with a mark where the figure was recalled and not re-read."""
+    found = [source(key) for key in dict.fromkeys(chart.sources) if key in sources()]
+    return [one.citation + ("" if one.read == "found" else " (recalled, not re-read)") for one in found]
+
+
+def write_pack(pack: Pack, folder: Path, tell: Callable[[str], None] = lambda _: None) -> list[Path]:
+    """Write the share pack and return the paths.
+
+    Parameters
+    ----------
+    folder : gets KEY.svg, KEY-16x9.png, KEY-square.png, KEY.csv and KEY.txt for every chart, index.html to look
+        through them, and charts.csv that lists them.
+    """
+    written: list[Path] = []
+    for chart in pack.charts:
+        tell(f"drawing {chart.title[0].lower()}{chart.title[1:]}")
+        card = Card(
+            chart.title, (chart,), pack.foot(chart), pack.day.isoformat(), caption=_brief(chart.caption),
+            banner=INVENTED if pack.invented else "",
+        )  # fmt: skip
+        written += [
+            save_text(folder / f"{chart.key}.svg", chart.svg()),
+            save_text(folder / f"{chart.key}.csv", chart.csv()),
+        ]
+        written += [
+            save_bytes(folder / f"{chart.key}-{ending}.png", card_png(card, shape)) for shape, ending in SHAPES.items()
+        ]
+        written.append(save_text(folder / f"{chart.key}.txt", words_of(chart, pack)))
+    written.append(save_text(folder / "charts.csv", to_csv(list(_listed(pack)))))
+    return [*written, save_text(folder / "index.html", index_page(pack))]
+
+
+def _brief(caption: str) -> str:
+    """Return the first sentences of a caption, as many as stand on a card."""
+    if len(caption) <= 190:
+        return caption
+    kept = ""
+    for one in caption.split(". "):
+        if kept and len(kept) + len(one) > 190:
+            break
+        kept += ("" if not kept else " ") + one.rstrip(".") + "."
+    return kept
+
+
+def words_of(chart: Chart, pack: Pack) -> str:
+    """Return the words that go with a picture: title, alternative text, caption, sources."""
+    lines = [chart.title, "", f"Alternative text: {chart.alt}", "", chart.caption, ""]
+    lines += ["Sources:", *(f"- {one}" for one in source_lines(chart) or ["the garden's own records"])]
+    lines += ["", f"{pack.name}, {day_text(pack.day)}. Made with Loamery." + (f" {INVENTED}." if pack.invented else "")]
+    return "\n".join(lines) + "\n"
+
+
+def _listed(pack: Pack) -> Iterable[dict[str, object]]:
+    for one in pack.charts:
+        yield {
+            "key": one.key,
+            "title": one.title,
+            "alternative_text": one.alt,
+            "caption": one.caption,
+            "sources": "; ".join(source_lines(one)),
+            "rows": len(one.data),
+        }
+
+
+def index_page(pack: Pack) -> str:
+    """Return a page that shows every chart with its words, and where its files are; no script, nothing fetched."""
+    figures = "".join(_figure(one) for one in pack.charts)
+    banner = f"<p class='mark'>{INVENTED}</p>" if pack.invented else ""
+    return f"""<!doctype html><html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width,initial-scale=1">
+<title>Charts of {escape(pack.name)}</title><style>{STYLE}</style><main><h1>Charts of {escape(pack.name)}</h1>{banner}
+<p>{len(pack.charts)} charts of {day_text(pack.day)}. Each as a picture for a slide (16:9) and for a phone (square), as SVG, and its figures as CSV.</p>
+<div class="all">{figures}</div></main></html>
+"""
+
+
+def _figure(chart: Chart) -> str:
+    key = escape(chart.key)
+    links = (
+        (f"{key}-16x9.png", "16:9"),
+        (f"{key}-square.png", "square"),
+        (f"{key}.svg", "SVG"),
+        (f"{key}.csv", "figures"),
+        (f"{key}.txt", "words"),
+    )
+    files = " ".join(f'<a href="{name}">{word}</a>' for name, word in links)
+    return (
+        f'<figure><a href="{key}-16x9.png"><img src="{key}-16x9.png" loading="lazy" width="1600" height="900" alt="{escape(chart.alt)}"></a>'
+        f"<figcaption><strong>{escape(chart.title)}</strong><br>{files}</figcaption></figure>"
+    )
+
+
+STYLE = (
+    "body{font:17px/1.5 Karla,system-ui,sans-serif;margin:0;color:#22302b;background:#fdfdfb}main{max-width:72rem;margin:auto;padding:1rem}"
+    ".all{display:grid;gap:1.5rem;grid-template-columns:repeat(auto-fill,minmax(min(100%,22rem),1fr))}figure{margin:0}"
+    "img{width:100%;height:auto;border:1px solid #d5dcd8}a{color:#1d6a57;display:inline-block;padding:.2rem .4rem .2rem 0}"
+    ".mark{background:#1d6a57;color:#fff;padding:.4rem .7rem;font-weight:bold}"
+)

@@ -14,7 +14,10 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 DATA = Path(tempfile.mkdtemp(prefix="loamery-web-tests-"))
+DATABASE = os.environ.get("LOAMERY_TEST_DATABASE", "")
+"""Address of another database these tests are run on; see test_postgres.py."""
 os.environ |= {
+    "LOAMERY_DATABASE_URL": DATABASE,
     "LOAMERY_DATA": str(DATA),
     "LOAMERY_SERVED": "",
     "LOAMERY_HOSTS": "",

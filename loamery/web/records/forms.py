@@ -135,7 +135,7 @@ def _by_type(kind: Any, name: str, options: dict[str, Any]) -> forms.Field:
         return forms.MultipleChoiceField(
             choices=[(one, one.replace("_", " ")) for one in allowed], widget=forms.CheckboxSelectMultiple, **options
         )
-    if plain is float:
+    if plain in (float, int):
         return Number(**options)
     if plain is bool:
         return forms.BooleanField(**{**options, "required": False})

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from django.urls import include, path
 
+from loamery.web.api.urls import urls as api
+
 urlpatterns = [
+    path("api/", api),
     path("", include("loamery.web.pages.urls")),
     path("", include("loamery.web.records.urls")),
     path("", include("loamery.web.people.urls")),

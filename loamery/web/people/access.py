@@ -15,12 +15,17 @@ from loamery.web.people.models import Membership
 from loamery.web.people.roles import Role
 
 View = Callable[..., HttpResponse]
-ANYONE, PERSON = "anyone", "person"
+ANYONE, PERSON, TOKEN = "anyone", "person", "token"
 
 
 def anyone(view: View) -> View:
     """Mark a view that even strangers may see."""
     return _marked(view, ANYONE)
+
+
+def by_token(view: View) -> View:
+    """Mark a view of the interface for programs, which asks for a token and a role itself (api/doors.py)."""
+    return _marked(view, TOKEN)
 
 
 def person(view: View) -> View:

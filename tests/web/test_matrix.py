@@ -59,12 +59,22 @@ def patterns(resolver: Any = None, space: str = "") -> Iterator[tuple[str, URLPa
             yield from patterns(one, f"{one.namespace}:" if one.namespace else space)
 
 
-ROUTES = dict(patterns())
+ROUTES = {name: one for name, one in patterns() if not name.startswith("api:")}
+BY_TOKEN = [(name, one) for name, one in patterns() if name.startswith("api:")]
+"""Addresses for programs; tests/web/test_api.py tries each of them with every role."""
 IN_GARDEN = [name for name, one in ROUTES.items() if "slug" in one.pattern.converters]
 
 
 def test_every_address_is_in_the_table_and_the_views_agree() -> None:
     assert {name: needs(one.callback) for name, one in ROUTES.items()} == NEEDED
+
+
+def test_what_is_for_programs_asks_for_a_token() -> None:
+    assert {name for name, one in BY_TOKEN if needs(one.callback) == ANYONE} == {"api:openapi-json", "api:api-root"}
+    assert {needs(one.callback) for name, one in BY_TOKEN if name not in ("api:openapi-json", "api:api-root")} == {
+        "token"
+    }
+    assert len(BY_TOKEN) > 60
 
 
 def test_everything_below_a_garden_asks_for_a_role() -> None:

@@ -8,11 +8,13 @@ from loamery.bed.demand import crop_name
 from loamery.bed.soil import class_source
 from loamery.evidence.block import Block, Column, Figure, Grid, Items, Line, Notice, Para, Say, Section, Table
 from loamery.evidence.charts_bed import ceiling_chart, ceiling_name, need_charts, nitrogen_chart
+from loamery.evidence.charts_course import course_chart, course_line
 from loamery.evidence.palette import Swatch
 from loamery.evidence.text import USE_WORDS, Units, listing, sentence, share_text, short_day
 from loamery.finding import Band, Finding, by_severity
 from loamery.garden.report import Determination
 from loamery.names import quantity
+from loamery.season.bed_course import BedCourse, bed_courses
 from loamery.season.plan import BedPlan, Given, SeasonPlan
 from loamery.units import from_si
 from loamery.words import number, quantity_text, range_text
@@ -39,6 +41,11 @@ _READING: tuple[Line, ...] = (
         "crops have taken up. Where the dashed line runs above the green, nitrogen is short at that time.",
     ),
     (
+        Say("The season as the bed model foresees it. ", strong=True),
+        "Above, green: nitrogen all materials give in a week; rust: what decomposers take out of the soil. Below: dashed what the crops ask for, "
+        "green what they get, brown what the soil gives by itself. The plan does not use this model yet, so the two may differ.",
+    ),
+    (
         Say("How near the ceilings. ", strong=True),
         "What the plan adds against the most the bed may take this season; the thin line is the "
         "band, rust is at the ceiling. The plan decides on medians, so a band may reach past a ceiling or stay below a need.",
@@ -54,17 +61,25 @@ def beds_section(plan: SeasonPlan, looks: dict[str, Swatch], units: Units) -> Se
         "they come from the spread of compositions, of decay and of how much plants can use. Nitrogen supplied is what becomes "
         "available this season, not all that is in the material."
     )
+    courses = bed_courses(plan) if plan.beds else {}
     parts: list[Block] = [
         Para(intro, "soft"),
         Items(_READING),
         _glance(plan, units),
-        *(bed_part(plan, one, looks, units) for one in plan.beds),
+        *(bed_part(plan, one, looks, units, courses.get(one.id)) for one in plan.beds),
     ]
     return Section("Bed by bed", "beds", parts, fresh=True)
 
 
-def bed_part(plan: SeasonPlan, bed: BedPlan, looks: dict[str, Swatch], units: Units) -> Section:
-    """Return everything about one bed."""
+def bed_part(
+    plan: SeasonPlan, bed: BedPlan, looks: dict[str, Swatch], units: Units, course: BedCourse | None = None
+) -> Section:
+    """Return everything about one bed.
+
+    Parameters
+    ----------
+    course : its season as the bed model foresees it; left out when None.
+    """
     parts: list[Block] = [Para(_facts(bed, units), "soft")]
     parts += [Notice(one) for one in bed_findings(plan, bed)]
     charts = [
@@ -72,6 +87,8 @@ def bed_part(plan: SeasonPlan, bed: BedPlan, looks: dict[str, Swatch], units: Un
         Figure(nitrogen_chart(plan, bed, units), brief=True),
     ]
     parts += [Grid(charts), _needs(bed, units), _given(bed, units)]
+    if course is not None:
+        parts += [Figure(course_chart(plan, bed, course, units), brief=True), Para(course_line(course, units))]
     ceilings: list[Block] = (
         [Figure(ceiling_chart(bed, units), brief=True)] if any(one.share > 0 for one in bed.ceilings) else []
     )

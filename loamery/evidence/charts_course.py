@@ -1,0 +1,86 @@
+"""The season of one bed as the bed model foresees it, for the bed pages of the season report."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from loamery.evidence.chart import Chart, Row, make_chart
+from loamery.evidence.palette import ACCENT, INK, SOIL, WARN
+from loamery.evidence.text import Units
+from loamery.season.bed_course import BedCourse
+from loamery.season.plan import BedPlan, SeasonPlan
+from loamery.units import to_si
+from loamery.words import number, range_text
+
+WIDTH = 760
+
+
+def course_chart(plan: SeasonPlan, bed: BedPlan, course: BedCourse, units: Units) -> Chart:
+    """Return nitrogen given and taken by a bed's materials in each week, and what its crops ask for and get."""
+    import altair as alt
+
+    rows: list[Row] = [
+        {
+            "week_ends": plan.calendar.monday(week + 1).isoformat(), "given_or_taken": units.g_m2(net.median), "low": units.g_m2(net.low),
+            "high": units.g_m2(net.high), "soil_itself": units.g_m2(course.soil_gives[week]), "crops_ask": units.g_m2(course.asked[week]),
+            "crops_get": units.g_m2(course.taken[week]),
+        }
+        for week, net in enumerate(course.net)
+    ]  # fmt: skip
+    weeks = alt.Scale(domain=[rows[0]["week_ends"], rows[-1]["week_ends"]], padding=12)
+
+    def x(labels: bool) -> Any:
+        return alt.X(
+            "week_ends:T",
+            scale=weeks,
+            axis=alt.Axis(format="%b", tickCount="month", title=None, grid=False, labels=labels),
+        )
+
+    axis = alt.Axis(tickCount=4, domain=False, title=f"{units.name('nutrient rate')} a week")
+    base = alt.Chart(alt.Data(values=rows))
+    colour = alt.condition("datum.given_or_taken < 0", alt.value(WARN), alt.value(ACCENT))
+    top = alt.layer(
+        base.mark_bar(size=0.6 * WIDTH / max(len(rows), 1)).encode(
+            x=x(False), y=alt.Y("given_or_taken:Q", axis=axis), color=colour
+        ),
+        base.mark_rule(color=INK, strokeWidth=1.1).encode(x=x(False), y=alt.Y("low:Q"), y2="high:Q"),
+        alt.Chart(alt.Data(values=[{"y": 0}])).mark_rule(color=INK, strokeWidth=1).encode(y="y:Q"),
+    ).properties(width=WIDTH, height=110)
+    below = alt.layer(
+        base.mark_area(color=SOIL, opacity=0.55).encode(x=x(True), y=alt.Y("soil_itself:Q")),
+        base.mark_line(color=INK, strokeWidth=2, strokeDash=[5, 3]).encode(
+            x=x(True), y=alt.Y("crops_ask:Q", axis=axis)
+        ),
+        base.mark_line(color=ACCENT, strokeWidth=2).encode(x=x(True), y=alt.Y("crops_get:Q")),
+    ).properties(width=WIDTH, height=80)
+    return make_chart(
+        alt.vconcat(top, below, spacing=8), width=0, height=0, key=f"course-{bed.id}", title=f"{bed.name}: the season as the bed model foresees it",
+        alt=f"Crops ask for {number(sum(float(str(one['crops_ask'])) for one in rows), 2)} and get {number(units.rate(course.uptake).median, 2)} "
+        f"({range_text(units.rate(course.uptake))}) {units.name('nutrient rate')} of nitrogen; {number(units.rate(course.leached).median, 2)} drains away.",
+        caption="Above, green: nitrogen all materials give that week; rust: what decomposers take; thin line: 90 % band. Below, on a scale of its own: "
+        "dashed what the crops ask for, green what they get, brown what the soil gives.",
+        sources=(), data=tuple(rows), wide=True,
+    )  # fmt: skip
+
+
+def course_line(course: BedCourse, units: Units) -> str:
+    """Return the same in two sentences."""
+    owed = (
+        ""
+        if course.lowest.median > -SMALL
+        else f" Materials owe the soil up to {_rate(-course.lowest.median, units)} on the way."
+    )
+    move = course.ph_change
+    return (
+        f"The bed model, which does not know the plan's factors, foresees: crops get {_rate(course.uptake.median, units)} of the {_rate(sum(course.asked), units)} "
+        f"of nitrogen they ask for ({range_text(units.rate(course.uptake))}); {_rate(course.leached.median, units)} drains away "
+        f"({range_text(units.rate(course.leached))}).{owed} pH at the end: {move.median:+.2f} ({move.low:+.2f} to {move.high:+.2f})."
+    ).replace("-", "−")
+
+
+SMALL = 0.05
+"""Nitrogen owed below this, g per m2, is not told."""
+
+
+def _rate(g_m2: float, units: Units) -> str:
+    return units.amount(to_si(g_m2, "g/m2"), "nutrient rate")

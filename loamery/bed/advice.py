@@ -10,11 +10,12 @@ import numpy as np
 from loamery.bed.answer import BedAnswer
 from loamery.bed.demand import crop_name
 from loamery.bed.matter import FAST_N_POOR
+from loamery.bed.soil import SoilTest, soil_limits
 from loamery.finding import Finding
 from loamery.names import quantity
 from loamery.reference import coefficient
-from loamery.units import System, from_si
-from loamery.words import number, rate_text
+from loamery.units import System, from_si, to_si
+from loamery.words import number, quantity_text, rate_text
 
 YIELD_TOLD = 0.97
 """A crop that keeps this share of its yield is not told to suffer from salt."""
@@ -157,3 +158,37 @@ def _leaching(answer: BedAnswer, system: System) -> list[Finding]:
             band=answer.leached,
         )
     ]  # fmt: skip
+
+
+def trace_advice(answer: BedAnswer, test: SoilTest, jurisdiction: str, about: str = "") -> tuple[Finding, ...]:
+    """Return what the gift does to trace elements the soil was tested for, held against the place's soil guidelines.
+
+    Parameters
+    ----------
+    test : of the bed. jurisdiction : key of jurisdictions.csv.
+    """
+    found = []
+    for key, (limit, row) in soil_limits(jurisdiction).items():
+        before = test.value(key)
+        if before is None or key not in answer.brought:
+            continue
+        added = answer.brought[key].median * to_si(1.0, "g/m2") / float(answer.question.place.soil_kg_m2[0, 0])
+        after = before + added
+        if after <= limit:
+            continue
+        already = "already " if before > limit else ""
+        found.append(
+            Finding(
+                "bed_trace_limit", "warning",
+                f"{quantity(key).label} in this soil is {already}above the guideline: {_ppm(before)} before, {_ppm(after)} with it, guideline {_ppm(limit)}.",
+                f"soil test, and {_ppm(added)} brought by the gift; {row['instrument']}",
+                (row["source"],), about=about,
+                proposal="grow what is eaten elsewhere or in raised soil; ask the public health office",
+                caution="A guideline is not a health line. Follow local codes; ask a licensed professional.",
+            )
+        )  # fmt: skip
+    return tuple(found)
+
+
+def _ppm(fraction: float) -> str:
+    return quantity_text(from_si(fraction, "mg/kg"), "mg/kg")

@@ -49,7 +49,7 @@ class GiftQuestion:
 
 def run(asked: GiftQuestion, units: UnitSystem | None, json: bool) -> None:
     """Work out what a gift does to a bed, and print it."""
-    from loamery.bed.advice import bed_advice
+    from loamery.bed.advice import bed_advice, trace_advice
     from loamery.bed.answer import answer_bed
     from loamery.evidence.bed_sheet import as_dict, write_bed
     from loamery.evidence.bed_words import answer_tables, in_short
@@ -67,6 +67,7 @@ def run(asked: GiftQuestion, units: UnitSystem | None, json: bool) -> None:
         answer = answer_bed(question, _ceilings(garden, bed, test, question, asked))
     kinds = [one.composition.kind for one in parts]
     findings = [
+        *(trace_advice(answer, test, garden.info.jurisdiction, bed.name) if garden else ()),
         *bed_advice(answer, kinds, bed.name, shown.system),
         *_known(garden, bed, test),
         *_cautions(kinds, asked.use),
@@ -99,7 +100,7 @@ def run(asked: GiftQuestion, units: UnitSystem | None, json: bool) -> None:
     out.print()
     for title, head, rows in answer_tables(answer, shown):
         print_table(title, head, rows, head[1:])
-    print_findings(findings, 8)
+    print_findings(findings, 10)
     if asked.into is not None:
         out.print(f"The sheet with its charts: {literal(asked.into / 'bed.html')}")  # fmt: skip
 

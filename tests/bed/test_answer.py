@@ -8,9 +8,11 @@ from datetime import date
 import numpy as np
 import pytest
 
-from loamery.bed.advice import bed_advice
+from loamery.bed.advice import bed_advice, trace_advice
 from loamery.bed.answer import BedAnswer, BedQuestion, answer_bed
 from loamery.bed.ceilings import Ceiling
+from loamery.bed.soil import soil_test
+from loamery.garden.model import SoilValue
 from tests.bed.beds import START, numbers, portion, soil, tomatoes, weather
 
 DRAWS = 20
@@ -95,3 +97,15 @@ def test_texts_speak_the_units_asked_for() -> None:
     )  # fmt: skip
     assert "g/m²" in metric
     assert "1000 ft²" in us
+
+
+def test_lead_in_the_soil_is_held_against_the_guideline() -> None:
+    one = ask("compost-finished", 5.0)
+    clean, old = (
+        soil_test("b", [SoilValue(bed="b", quantity="Pb", value=ppm, unit="mg/kg")], []) for ppm in (20.0, 160.0)
+    )  # fmt: skip
+    assert trace_advice(one, clean, "ca-a") == ()
+    told = trace_advice(one, old, "ca-a", "a bed")
+    assert [each.code for each in told] == ["bed_trace_limit"]
+    assert "already above" in told[0].text
+    assert "licensed professional" in told[0].caution

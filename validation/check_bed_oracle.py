@@ -121,8 +121,8 @@ KINDS = ("coffee-spent", "straw-wheat", "grass-clippings", "compost-finished")
 @pytest.mark.parametrize("kind", KINDS)
 def test_daily_steps_stay_near_continuous_time(kind: str) -> None:
     net, nitrate = differences(kind)
-    assert net < 0.02
-    assert nitrate < 0.01
+    assert net < 0.002
+    assert nitrate < 0.002
 
 
 def main() -> None:

@@ -102,13 +102,13 @@ def decay_day(
     work = pace * portions.speed * _started(stock, portions, pace)
     eaten = -np.expm1(-portions.rate * work)
     carbon, nitrogen = stock.carbon * eaten, stock.nitrogen * eaten
-    died = stock.living * -np.expm1(-numbers["bed_biomass_death"] * pace)
+    kept = numbers["bed_efficiency"] if demand else np.zeros_like(numbers["bed_efficiency"])
+    died = _deaths(stock.living, kept * carbon.sum(axis=0), numbers["bed_biomass_death"] * pace)
     to_humus = numbers["bed_humus_share"] * died
     again = died - to_humus
     ratio = numbers["bed_biomass_cn"]
     intake = carbon.sum(axis=0) + again
     released = nitrogen.sum(axis=0) + again / ratio
-    kept = numbers["bed_efficiency"] if demand else np.zeros_like(ratio)
     share, slower, net = _growth(portions, numbers, kept, intake, released, mineral_n, soil_release)
     before = stock.carbon.sum(axis=0)
     stock.carbon -= slower * carbon
@@ -124,6 +124,12 @@ def decay_day(
         humus_nitrogen=(slower * to_humus / ratio).sum(axis=0),
         alkalinity=freed,
     )
+
+
+def _deaths(living: Array, grown: Array, rate: Array) -> Array:
+    """Return what dies in a day of those there in the morning and of those that grow evenly through the day, kg per m2."""
+    lived = np.where(rate > TINY, -np.expm1(-rate) / np.maximum(rate, TINY), 1.0)
+    return np.asarray(living * -np.expm1(-rate) + grown * (1.0 - lived))
 
 
 def _started(stock: Stock, portions: Portions, pace: Array) -> Array:

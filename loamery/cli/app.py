@@ -207,13 +207,14 @@ def mulch(
     rain: Annotated[float | None, typer.Option(help="shower it should let in, mm an hour")] = None,
     draws: Annotated[int, typer.Option(help="runs of each depth, 3 to 200")] = 40,
     table: Annotated[bool, typer.Option(help="whether depth is also set against the share of fines")] = True,
+    into: Annotated[Path | None, typer.Option(help="folder for the sheet of the mulch and its charts")] = None,
     units: Units = None,
     json: Json = False,
 ) -> None:
     """Say how thick a mulch may be before it goes airless, heats, or keeps the rain out."""
     from loamery.cli.mulch import MulchQuestion, run
 
-    run(MulchQuestion(tuple(materials), garden, air, rain, draws, table), units, json)
+    run(MulchQuestion(tuple(materials), garden, air, rain, draws, table, into), units, json)
 
 
 @app.command()
@@ -272,13 +273,14 @@ def worms(
         Path | None,
         typer.Option(help="CSV of measured days: day, min_temp_c, max_temp_c, rain_mm; normals fill the others"),
     ] = None,
+    into: Annotated[Path | None, typer.Option(help="folder for the sheet of the worm beds and its charts")] = None,
     units: Units = None,
     json: Json = False,
 ) -> None:
     """Say how much a worm bed can be given at a time, and how worms and castings grow."""
     from loamery.cli.worms import WormQuestion, run
 
-    run(WormQuestion(garden, bed, tuple(materials or ()), every, weeks, air, weather), units, json)
+    run(WormQuestion(garden, bed, tuple(materials or ()), every, weeks, air, weather, into), units, json)
 
 
 @app.command()

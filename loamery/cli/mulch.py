@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from loamery.cli.garden import open_garden
 from loamery.cli.parts import DEFAULT_AIR_C, air_c, parts_of
-from loamery.cli.show import console, number, print_findings, print_json, print_table, working
+from loamery.cli.show import console, literal, number, print_findings, print_json, print_table, working
 from loamery.errors import InputError, Where
 from loamery.units import show
 
@@ -37,6 +37,7 @@ class MulchQuestion:
     rain: float | None
     draws: int
     fines_table: bool
+    into: Path | None
 
 
 def run(question: MulchQuestion, units: UnitSystem | None, json: bool) -> None:
@@ -52,12 +53,28 @@ def run(question: MulchQuestion, units: UnitSystem | None, json: bool) -> None:
             parts, _air(question, garden), question.draws, garden.info.seed if garden else 1, chips=chips,
             rain_m_s=_rain(question.rain), month_mm=_month_mm(garden), progress=tell,
         )  # fmt: skip
-    cautions = _cautions(parts)
+        cautions = _cautions(parts)
+        files = _files(question, found, cautions, system, bool(garden and garden.info.invented))
     if json:
-        print_json({"format": "loamery mulch 1", **found.as_dict(), "findings": [one.as_dict() for one in cautions]})
+        told = {"findings": [one.as_dict() for one in cautions], "files": [str(path) for path in files]}
+        print_json({"format": "loamery mulch 1", **found.as_dict(), **told})
         return
     print_mulch(found, system)
     print_findings(cautions, 6)
+    for path in files:
+        console().print(literal(path))
+
+
+def _files(
+    question: MulchQuestion, found: MulchLimit, cautions: Sequence[Finding], system: str, invented: bool
+) -> list[Path]:
+    if question.into is None:
+        return []
+    from loamery.evidence.layer_sheet import mulch_page, write_layers
+    from loamery.evidence.text import Units
+
+    page = mulch_page(found, cautions, Units(system), invented=invented)  # type: ignore[arg-type]
+    return write_layers(page, question.into, "mulch")
 
 
 def _air(question: MulchQuestion, garden: Garden | None) -> float:

@@ -34,6 +34,7 @@ class WormQuestion:
     weeks: int
     air: str | None
     weather: Path | None
+    into: Path | None
 
 
 def run(question: WormQuestion, units: UnitSystem | None, json: bool) -> None:
@@ -43,14 +44,39 @@ def run(question: WormQuestion, units: UnitSystem | None, json: bool) -> None:
     with working(json) as tell:
         parts = _parts(garden, question.materials, tell)
         found = [_one(garden, bed, part, question, tell) for bed in beds for part in parts]
-    cautions = [*_cautions(parts), *_gaps(garden, question)]
+        cautions = [*_cautions(parts), *_gaps(garden, question)]
+        files = _files(question, found, cautions, garden)
     if json:
         feedings = [{**one.as_dict(), "materials": list(names)} for one, names in found]
-        print_json({"format": "loamery worms 1", "beds": feedings, "findings": [one.as_dict() for one in cautions]})
+        print_json(
+            {
+                "format": "loamery worms 1",
+                "beds": feedings,
+                "findings": [one.as_dict() for one in cautions],
+                "files": [str(path) for path in files],
+            }
+        )
         return
     for one, names in found:
         print_feeding(one, names, garden.info.units)
     print_findings(cautions, 8)
+    for path in files:
+        console().print(literal(path))
+
+
+def _files(
+    question: WormQuestion,
+    found: Sequence[tuple[Feeding, tuple[str, ...]]],
+    cautions: Sequence[Finding],
+    garden: Garden,
+) -> list[Path]:
+    if question.into is None:
+        return []
+    from loamery.evidence.layer_sheet import worms_page, write_layers
+    from loamery.evidence.text import Units
+
+    page = worms_page(found, cautions, Units(garden.info.units), invented=garden.info.invented)
+    return write_layers(page, question.into, "worms")
 
 
 def _beds(garden: Garden, wanted: str | None) -> list[WormBed]:
@@ -144,17 +170,26 @@ def print_feeding(found: Feeding, names: Sequence[str], system: str) -> None:
         ("at most", "90 % band"),
     )
     weeks = [week for week in SHOWN_WEEKS if week <= found.forecast.weeks]
-    course = [
+    last = len(found.weekly_kg) - 1
+    inside = [
         (
-            str(week),
-            _mass(found.weekly_kg[min(week, len(found.weekly_kg) - 1)], system),
-            *(_band(found.forecast.at(key, week), system) for key in ("worms_kg", "eaten_kg", "castings_kg")),
+            str(week), _mass(found.weekly_kg[week], system), found.course.limit[week],
+            f"{_temp(found.course.bed_temp_c[week], system)}, {_temp(float(found.course.warmest_c[1, week]), system)}",
+            f"{found.course.moisture[1, week]:.0%}", number(float(found.course.ammonia_mg_g[1, week]), 2),
+            number(float(found.course.salt_ds_m[1, week]), 2),
         )
+        for week in dict.fromkeys(min(one, last) for one in weeks)
+    ]  # fmt: skip
+    print_table(
+        "Fed what it takes, just after a feeding (median)",
+        ("week", "feed a week", "limit", "bed, warmest feed", "moisture", "ammonia, mg/g", "salt, dS/m"),
+        inside,
+    )
+    course = [
+        (str(week), *(_band(found.forecast.at(key, week), system) for key in ("worms_kg", "eaten_kg", "castings_kg")))
         for week in weeks
     ]
-    print_table(
-        "Fed so, 90 % band", ("week", "feed a week", "live worms", "eaten so far", "castings so far, dry"), course
-    )
+    print_table("Fed so, 90 % band", ("week", "live worms", "eaten so far", "castings so far, dry"), course)
 
 
 def _mass(kg: float, system: str) -> str:

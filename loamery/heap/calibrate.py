@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from loamery.errors import InputError
 from loamery.finding import Band
 from loamery.heap.climate import Normals
-from loamery.heap.forecast import CELLS, HeapPlan, depths_m
-from loamery.heap.model import simulate
+from loamery.heap.forecast import CELLS, HeapPlan, depths_m, members
+from loamery.heap.model import ensemble, simulate
 from loamery.heap.parameters import drawn_parameters, heap_parameters
 from loamery.heap.readings import Reading
 from loamery.heap.result import EnsembleRun, HeapRun
@@ -24,6 +24,8 @@ from loamery.uncertain import scores
 Array = NDArray[np.float64]
 Z90 = 1.645
 FLATTER = 0.9
+REST, REST_SEED, LEAST_WEIGHT = 60, 11, 0.05
+"""Runs from which the scatter of all that is not fitted is taken."""
 MOST_STEPS, NUDGE, FURTHEST = 20, 0.1, 3.0
 NOT_BELIEVED = 3.0
 """Standard deviations from the fitted course beyond which a reading is named as not believed."""
@@ -126,7 +128,9 @@ def calibrate(
     Notes
     -----
     Least squares on a few numbers of the model, each held by its published range (a standard normal on a logarithmic scale).
-    Readings far off count little (soft L1), and those within `reading_memory_days` count together as one; the posterior is Gauss-Newton: the inverse of J'WJ + I at the best fit.
+    First readings far off are found (soft L1) and from then on count little. Then the numbers are fitted again with the scatter that everything else
+    brings about (materials, weather, the other numbers: the covariance S of an ensemble at the readings), so that they do not
+    take the blame for it. The posterior is Gauss-Newton: the inverse of J'S⁻¹J + I at the best fit.
 
     Raises
     ------
@@ -151,7 +155,36 @@ def calibrate(
         course.residuals, start, loss=loss, bounds=(-FURTHEST, FURTHEST), diff_step=None, x_scale=1.0,
         jac=lambda x: course.slopes(x), max_nfev=MOST_STEPS,
     )  # fmt: skip
-    return _result(plan, tuple(readings), course, np.asarray(found.x))
+    off = course.residuals(np.asarray(found.x))[:n]
+    progress("asking what else may have made the readings")
+    root = _whitening(course, normals, np.asarray(found.x), (1.0 + off**2) ** -0.5)
+
+    def white(values: Array) -> Array:
+        return np.concatenate([root @ values[:n], values[n:]])
+
+    best = least_squares(
+        lambda x: white(course.residuals(x)), found.x, bounds=(-FURTHEST, FURTHEST), jac=lambda x: white(course.slopes(x)),
+        max_nfev=MOST_STEPS,
+    )  # fmt: skip
+    return _result(tuple(readings), course, np.asarray(best.x), off, root)
+
+
+def _whitening(course: _Course, normals: Normals, x: Array, weights: Array) -> Array:
+    """Return the matrix that makes readings' distances (in `reading_sd`) independent and of spread one, shape (n, n).
+
+    Notes
+    -----
+    Their covariance is that of the probe and of all that is not fitted; readings that do not fit are given more scatter of their own.
+    """
+    specs = members(course.plan, normals, course.days, REST, REST_SEED)
+    fitted = fitted_numbers(x)
+    run = ensemble(
+        [replace(one, changes={**one.changes, **fitted}) for one in specs], course.days, CELLS, every_days=0.5
+    )
+    taken = np.stack([_at(run.day, one, course.depth, course.readings) for one in run.temp_c])
+    probe = coefficient("reading_probe_sd").value ** 2 / np.maximum(weights, LEAST_WEIGHT) ** 2
+    spread = (np.atleast_2d(np.cov(taken, rowvar=False)) + np.diag(probe)) / course.sd**2
+    return np.asarray(np.linalg.inv(np.linalg.cholesky(spread)))
 
 
 class _Course:
@@ -230,23 +263,19 @@ def fitted_numbers(x: Array) -> dict[str, float]:
     return out
 
 
-def _result(plan: HeapPlan, readings: tuple[Reading, ...], course: _Course, x: Array) -> Calibration:
+def _result(readings: tuple[Reading, ...], course: _Course, x: Array, first: Array, root: Array) -> Calibration:
     n = len(readings)
-    off_before = course.residuals(np.zeros(x.size))[:n]
-    off = course.residuals(x)[:n]
-    weights = (1.0 + off**2) ** -0.5
-    slopes = course.slopes(x)[:n]
-    # what the model leaves over stands for its own faults: it widens the posterior, never narrows it
-    spare = _alike(readings) * max(1.0, float(np.sum(weights * off**2)) / n)
-    cov: Array = np.asarray(np.linalg.inv((slopes.T * (weights / spare)) @ slopes + np.eye(x.size)), dtype=np.float64)
-    believed = np.abs(off) <= NOT_BELIEVED
+    off_before, off = course.residuals(np.zeros(x.size))[:n], course.residuals(x)[:n]
+    slopes = root @ course.slopes(x)[:n]
+    cov: Array = np.asarray(np.linalg.inv(slopes.T @ slopes + np.eye(x.size)), dtype=np.float64)
+    believed = np.abs(first) <= NOT_BELIEVED
     doubted = tuple(one for one, ok in zip(readings, believed, strict=True) if not ok)
     moved = tuple(_moved(i, x, cov) for i in range(x.size))
     typical = [
         float(np.sqrt(np.mean(one[believed] ** 2))) * course.sd if believed.any() else math.nan
         for one in (off_before, off)
     ]
-    words = _words(moved, readings, doubted, typical[0], typical[1])
+    words, weights = _words(moved, readings, doubted, typical[0], typical[1]), (1.0 + first**2) ** -0.5
     return Calibration(readings, fitted_numbers(x), moved, weights, doubted, typical[0], typical[1], x, cov, words)
 
 

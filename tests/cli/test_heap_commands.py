@@ -142,6 +142,14 @@ def test_the_document_of_a_mulch(loamery: Loamery) -> None:
     assert sum(told["first"].values()) == pytest.approx(1.0)
 
 
+def test_the_sheet_of_a_mulch(loamery: Loamery, tmp_path: Path) -> None:
+    told = loamery("mulch", "coffee-spent", "--draws", "4", "--into", tmp_path / "out", "--json").json()
+    names = {Path(one).name for one in told["files"]}
+    assert names == {"mulch.html", "mulch-depth.svg", "mulch-depth.csv", "mulch-faults.svg", "mulch-faults.csv"}
+    page = (tmp_path / "out" / "mulch.html").read_text(encoding="utf-8")
+    assert "At most" in page and "<script" not in page
+
+
 def test_a_mulch_on_the_screen(loamery: Loamery) -> None:
     said = loamery("mulch", "coffee-spent=10 L", "chips-arborist=30 L", "--draws", "4", "--units", "us", "--no-table")
     assert said.code == 0, said.err
@@ -175,6 +183,17 @@ def test_the_document_of_a_worm_bed(loamery: Loamery, garden: Path) -> None:
             "depth",
         }
         assert one["weeks"][-1]["week"] == 6
+
+
+def test_the_sheet_of_a_worm_bed(loamery: Loamery, garden: Path, tmp_path: Path) -> None:
+    said = loamery(
+        "worms", garden, "--weeks", "3", "--air", "20C", "--with", "coffee-spent", "--into", tmp_path / "out", "--json"
+    )
+    told = said.json()
+    assert len(told["beds"][0]["course"]) == 3
+    assert {Path(one).suffix for one in told["files"]} == {".html", ".svg", ".csv"} and len(told["files"]) == 7
+    page = (tmp_path / "out" / "worms.html").read_text(encoding="utf-8")
+    assert "What Worm box takes a week" in page and "invented" not in page
 
 
 def test_a_worm_bed_on_the_screen(loamery: Loamery, garden: Path) -> None:

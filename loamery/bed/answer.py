@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from loamery.bed.ceilings import Ceiling, relative_yield
 from loamery.bed.crop import Crop
+from loamery.bed.elements import element_course
 from loamery.bed.kernels import usual_place
 from loamery.bed.matter import Matter
 from loamery.bed.parameters import Parameters
@@ -26,8 +27,6 @@ from loamery.units import from_si
 Array = NDArray[np.float64]
 G_M2 = "g/m2"
 YEARS = 3
-SOLUBLE = ("K", "Na", "Cl", "B")
-"""What washes out of a material at once; other elements come free as it decays."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -259,24 +258,24 @@ def _years(question: BedQuestion, brought: Mapping[str, Array]) -> dict[str, tup
         for one, kg in zip(question.portions, question.kg_m2, strict=True)
     )
     course = {"N": [net[end - 1] + mineral for end in ends]}
-    gone = np.stack([run.decayed_share[end - 1, :, 0] for end in ends])
     for key in ("P", "K", "S", "Ca", "Mg", "B", "Zn"):
-        if key in brought:
-            course[key] = _element(question, key, gone)
+        if key == "P" and key in brought:
+            course[key] = _phosphorus(question)
+        elif key in brought:
+            freed = element_course(run, question.portions, key).freed
+            course[key] = [freed[end, 0] for end in ends]
     return {key: tuple(_bands(1000.0 * np.diff(np.stack(one), axis=0, prepend=0.0))) for key, one in course.items()}
 
 
-def _element(question: BedQuestion, key: str, gone: Array) -> list[Array]:
-    """Return what of an element is free by the end of each year, kg per m2."""
+def _phosphorus(question: BedQuestion) -> list[Array]:
+    """Return the phosphorus crops can use by the end of each year, kg per m2: what comes free is partly bound by the soil."""
     second, third = coefficient("bed_p_second_year").value, coefficient("bed_p_third_year").value
     out = [np.zeros(question.numbers.draws) for _ in range(YEARS)]
-    for index, (one, kg) in enumerate(zip(question.portions, question.kg_m2, strict=True)):
-        held = kg * one.matter.elements.get(key, np.zeros(1))
+    for one, kg in zip(question.portions, question.kg_m2, strict=True):
         first = one.matter.p_share
         by_year = (first, first + (1.0 - first) * second, first + (1.0 - first) * (second + third))
         for year in range(YEARS):
-            share = 1.0 if key in SOLUBLE else by_year[year] if key == "P" else gone[year, index]
-            out[year] = out[year] + held * share
+            out[year] = out[year] + kg * one.matter.elements.get("P", np.zeros(1)) * by_year[year]
     return out
 
 

@@ -72,9 +72,9 @@ def course_line(course: BedCourse, units: Units) -> str:
     )
     move = course.ph_change
     return (
-        f"The bed model, which does not know the plan's factors, foresees: crops get {_rate(course.uptake.median, units)} of the {_rate(sum(course.asked), units)} "
+        f"As the bed model foresees it, crops get {_rate(course.uptake.median, units)} of the {_rate(sum(course.asked), units)} "
         f"of nitrogen they ask for ({range_text(units.rate(course.uptake))}); {_rate(course.leached.median, units)} drains away "
-        f"({range_text(units.rate(course.leached))}).{owed} pH at the end: {move.median:+.2f} ({move.low:+.2f} to {move.high:+.2f})."
+        f"({range_text(units.rate(course.leached))}).{owed} By the end the pH has moved by {move.median:+.2f} ({move.low:+.2f} to {move.high:+.2f})."
     ).replace("-", "−")
 
 

@@ -130,7 +130,7 @@ def effectiveness(shape: str, thiele: float) -> float:
     w[at.OUT_OXYGEN, -1] = body.area[-1] * diffusivity / body.half[-1]
     w[at.DEMAND] = thiele**2 / SIZE**2 * diffusivity * density * half * body.volume
     state, new, books = np.zeros((at.STATES, CELLS)), np.zeros((at.STATES, CELLS)), np.zeros(at.ACCOUNTS)
-    assert solve_oxygen(state, new, w, body.h, p, 1e15, books)
+    assert solve_oxygen(state, new, w, body.h, p, 0.0, 1e15, books)
     used = (w[at.DEMAND] * w[at.OXYGEN_FACTOR]).sum()
     return float(used / (w[at.DEMAND].sum() * body.h["oxygen_outside"] / half))
 

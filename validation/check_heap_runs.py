@@ -1,10 +1,13 @@
 """Published composting runs beside ours, all with one default parameter set; ``python validation/check_heap_runs.py``.
 
-No published run with its full record could be obtained: every figure is an interval from an abstract or a page. Half of
-the runs (``tuned``) were aimed at while four numbers were chosen (pore diffusion law, flow of vapour, chimney share,
-half-rate oxygen); the other half (``held``) was not aimed at, but its table was in sight, so it is no blind test.
-What the sources do not say (density, moisture, walls, weather) is our
-assumption, so a hit is weak evidence. Misses stay in the table and are expected failures in the test run.
+No published run with its full record could be read: every figure is an interval from an abstract or a page. What the
+sources do not say (density, walls, weather, pools) is our assumption, so a hit is weak evidence.
+
+How the runs are used, settled before the present physics was tuned: the eight runs known to the project are sorted by
+size; the second, fourth, sixth and eighth are aimed at (``tuned``), the others only reported (``held``). Earlier versions
+looked at all eight, so ``held`` is not blind. The runs marked ``blind`` were found later; their inputs were written down
+before they were first computed, and no parameter was changed after it. Misses stay in the table and are expected
+failures of the test run, each with its reason.
 """
 
 from __future__ import annotations
@@ -13,39 +16,60 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cache
 
+import numpy as np
 import pytest
 
 from loamery.heap import layout as at
 from loamery.heap.model import simulate
 from loamery.heap.result import HeapRun
 from loamery.heap.spec import HeapSpec, Stuff
+from loamery.heap.weather import Weather
 from validation.heap_cases import BALANCED, constant
 
 FOOD_YARD = Stuff(0.60, 450, 0.46, 0.018, 0.08, 0.38, 0.43, 0.19, particle_m=0.006)
-POULTRY_PEAT = Stuff(0.70, 520, 0.45, 0.0205, 0.12, 0.10, 0.33, 0.57, particle_m=0.004, ph=7.0, ammonium_share=0.2)
+# moisture read; the density follows from 550 L of water being most of a third of the mass of 5 m3
+POULTRY_PEAT = Stuff(0.76, 410, 0.45, 0.0205, 0.12, 0.10, 0.25, 0.65, particle_m=0.004, ph=7.0, ammonium_share=0.2)
 SCRAPS_LEAVES = Stuff(0.60, 400, 0.45, 0.016, 0.10, 0.40, 0.42, 0.18, particle_m=0.008)
 MANURES = Stuff(0.60, 450, 0.42, 0.014, 0.18, 0.24, 0.50, 0.26, particle_m=0.006)
 # a quarter of the volume grounds, the rest leaves and grass
 COFFEE_QUARTER = Stuff(0.60, 420, 0.48, 0.018, 0.07, 0.26, 0.47, 0.27, particle_m=0.003)
 SILVERSKIN = Stuff(0.55, 300, 0.47, 0.019, 0.08, 0.20, 0.50, 0.30, particle_m=0.004)
+# blind: C:N and air space read where given, pools half and half of heap_pools.csv by dry matter
+DAIRY_SAWDUST = Stuff(0.65, 500, 0.47, 0.0118, 0.08, 0.15, 0.54, 0.31, particle_m=0.003, ph=7.5, ammonium_share=0.15)
+DAIRY_STRAW = Stuff(0.70, 230, 0.45, 0.015, 0.10, 0.20, 0.58, 0.22, particle_m=0.010, ph=7.5, ammonium_share=0.15)
+SLURRY_SOLIDS = Stuff(0.77, 500, 0.47, 0.013, 0.08, 0.20, 0.50, 0.30, particle_m=0.004, ph=8.0, ammonium_share=0.2)
+SLURRY_STRAW = Stuff(0.72, 350, 0.47, 0.0165, 0.08, 0.19, 0.54, 0.27, particle_m=0.006, ph=8.0, ammonium_share=0.2)
+PACK_STRAW = Stuff(0.60, 300, 0.44, 0.016, 0.12, 0.20, 0.56, 0.24, particle_m=0.008, ph=7.5, ammonium_share=0.1)
+
+WEEKLY = tuple(range(7, 84, 7))
+FED_DAYS = 60
+"""Days of 1.6 kg until the bin of 200 L is full, as the model shrinks it."""
 
 RUNS: dict[str, tuple[Callable[[], HeapSpec], float]] = {
     "bottle 2 L": (lambda: _bin(FOOD_YARD, 0.002, 21.0, 0.3), 20),
-    "vessel 38 L": (lambda: _bin(FOOD_YARD, 0.038, 21.0, 0.1), 20),
+    # a can with holes in bottom and lid, indoors
+    "vessel 38 L": (lambda: replace(_bin(FOOD_YARD, 0.038, 21.0, 0.1), vent=1.0), 20),
     "large": (lambda: HeapSpec(FOOD_YARD, volume_m3=8.0, weather=constant(15.0)), 30),
-    "poultry and peat 5 m3": (lambda: HeapSpec(POULTRY_PEAT, volume_m3=5.0, rain_share=0.0, weather=constant(15.0)), 90),
-    "bins 200 L": (lambda: _bin(SCRAPS_LEAVES, 0.2, 27.0, 0.02, wall_open=0.1), 120),
-    "windrow of manures": (lambda: HeapSpec(MANURES, volume_m3=6.0, weather=constant(22.0), turn_days=tuple(range(7, 84, 7)),
+    "poultry and peat 5 m3": (lambda: HeapSpec(POULTRY_PEAT, volume_m3=5.0, rain_share=0.0, weather=constant(10.0)), 90),
+    "bins 200 L, fed daily": (lambda: replace(_bin(SCRAPS_LEAVES, 0.004, 27.0, 0.02, wall_open=0.1), radius_m=0.28,
+                                              feedings=tuple((float(d), 1.6) for d in range(1, FED_DAYS))), 120),
+    "windrow of manures": (lambda: HeapSpec(MANURES, volume_m3=6.0, weather=constant(22.0), turn_days=WEEKLY,
                                             waterings=tuple((d, 150.0) for d in range(14, 84, 14))), 84),
     "a quarter coffee grounds": (lambda: HeapSpec(COFFEE_QUARTER, volume_m3=1.5, weather=constant(15.0)), 40),
     "coffee silverskin heaps": (lambda: HeapSpec(SILVERSKIN, volume_m3=0.8, weather=constant(20.0), turn_days=(7, 14, 21)), 60),
+    "dairy and sawdust windrow": (lambda: HeapSpec(DAIRY_SAWDUST, volume_m3=8.0, weather=constant(18.0), turn_days=WEEKLY), 100),
+    "dairy and straw windrow": (lambda: HeapSpec(DAIRY_STRAW, volume_m3=8.0, weather=constant(18.0), turn_days=WEEKLY), 100),
+    "slurry solids under plastic": (lambda: HeapSpec(SLURRY_SOLIDS, volume_m3=5.0, cover_open=0.05, rain_share=0.0,
+                                                     weather=constant(15.0)), 60),
+    "slurry solids and straw": (lambda: HeapSpec(SLURRY_STRAW, volume_m3=5.0, weather=constant(15.0)), 60),
+    "bedded packs in windrows": (lambda: HeapSpec(PACK_STRAW, volume_m3=8.0, weather=constant(20.0), turn_days=WEEKLY), 138),
 }  # fmt: skip
 
 
 def _bin(stuff: Stuff, volume_m3: float, temp_c: float, wall_r: float, wall_open: float = 0.0) -> HeapSpec:
     return HeapSpec(
         stuff, "bin", volume_m3=volume_m3, wall_r=wall_r, wall_open=wall_open, cover_r=wall_r, cover_open=0.3, rain_share=0.0,
-        vent=0.5, weather=constant(temp_c),
+        vent=0.5, weather=Weather.constant(temp_c, 130, wind_m_s=0.0),
     )  # fmt: skip
 
 
@@ -71,14 +95,24 @@ def hot(one: HeapRun) -> float:
     return one.core_days_above(55.0)
 
 
+def very_hot(one: HeapRun) -> float:
+    """Return the days over 57 C, the 135 F of the source."""
+    return one.core_days_above(57.0)
+
+
 def warm(one: HeapRun) -> float:
     """Return the days over 45 C."""
     return one.core_days_above(45.0)
 
 
 def mass_loss(one: HeapRun) -> float:
-    """Return the loss of dry matter, %."""
-    return 100.0 * one.dry_loss
+    """Return the loss of the whole mass, water and all, %."""
+    return 100.0 * one.mass_loss
+
+
+def nitrogen_loss(one: HeapRun) -> float:
+    """Return the loss of nitrogen, %."""
+    return 100.0 * one.nitrogen_loss
 
 
 def shrinkage(one: HeapRun) -> float:
@@ -91,9 +125,30 @@ def water_lost(one: HeapRun) -> float:
     return float(one.state(at.WATER)[0].sum() - one.state(at.WATER)[-1].sum())
 
 
-CORNELL, FERN = "Cornell, Compost Physics, page read", "Fernandes and Sartaj 1997, abstract read"
-KARN, ABBASSI = "Karnchanawong and Suriyanon 2011, abstract read", "Abbassi et al., read"
-OSU, SILVER = "OSU Extension 2008, recalled", "preprint on coffee silverskin, excerpt read"
+def cooled(one: HeapRun) -> float:
+    """Return the last day on which the mean over the volume was above 15 C."""
+    mean = (one.temp_c * one.volume_m3).sum(axis=1) / one.volume_m3.sum(axis=1)
+    return float(one.day[np.flatnonzero(mean > 15.0)[-1]])
+
+
+def day_of_55(one: HeapRun) -> float:
+    """Return the first day above 55 C."""
+    return float(one.day[int((one.hottest_c > 55.0).argmax())]) if peak(one) > 55.0 else np.inf
+
+
+def typical_oxygen(one: HeapRun) -> float:
+    """Return the median oxygen over cells and days, % by volume."""
+    return 100.0 * float(np.median(one.o2_frac))
+
+
+CORNELL = "Cornell, Compost Physics, page read"
+FERN = "Fernandes and Sartaj 1997 and their earlier abstract on the same piles, read"
+KARN = "Karnchanawong and Suriyanon 2011, abstract read"
+ABBASSI = "Abbassi et al., read"
+OSU, SILVER = "OSU Extension 2008 as told by UC Master Gardeners, read", "preprint on coffee silverskin, excerpt read"
+MICHEL04 = "Michel et al. 2004, ASAE 044030, abstract read"
+BRITO08, BRITO10 = "Brito et al. 2008, abstract read", "Brito et al., Rev. Bras. Ci. Solo, abstract read"
+SHANE = "windrows of compost bedded packs, 2007, abstract read"
 
 
 @dataclass(frozen=True)
@@ -120,62 +175,72 @@ class Figure:
         return max(self.low - self.ours, 0.0, self.ours - self.high)
 
 
+DRIER = "the air over their pile, its wind and rain are not told; ours dries a third faster"
+FED = "the draught through a bin that is still shallow is too strong: it stays cool and dries"
+
 FIGURES = (
-    Figure("bottle 2 L", "peak, C", peak, 30, 40, CORNELL, "tuned"),
-    Figure("vessel 38 L", "peak, C", peak, 40, 50, CORNELL, "tuned", "small closed vessels run too hot: known bias"),
+    Figure("vessel 38 L", "peak, C", peak, 40, 50, CORNELL, "tuned"),
     Figure("vessel 38 L", "day near peak", day_near_peak, 2, 3, CORNELL, "tuned"),
+    Figure("coffee silverskin heaps", "peak, C", peak, 56.9, 63.4, SILVER, "tuned"),
+    Figure("coffee silverskin heaps", "days over 45 C", warm, 6, 25, SILVER, "tuned"),
+    Figure("poultry and peat 5 m3", "peak, C", peak, 55, 75, FERN, "tuned"),
+    Figure("poultry and peat 5 m3", "day cooled to 15 C", cooled, 55, 75, FERN, "tuned"),
+    Figure("poultry and peat 5 m3", "whole mass lost, %", mass_loss, 28, 36, FERN, "tuned", DRIER),
+    Figure("poultry and peat 5 m3", "volume lost, %", shrinkage, 16, 22, FERN, "tuned"),
+    Figure("poultry and peat 5 m3", "water lost, kg", water_lost, 450, 650, FERN, "tuned", DRIER),
     Figure("large", "peak, C", peak, 60, 70, CORNELL, "tuned"),
     Figure("large", "day near peak", day_near_peak, 3, 5, CORNELL, "tuned"),
+    Figure("bottle 2 L", "peak, C", peak, 30, 40, CORNELL, "held", "on the lower edge of the band"),
+    Figure("bins 200 L, fed daily", "peak, C", peak, 50, 57, KARN, "held", FED),
+    Figure("bins 200 L, fed daily", "whole mass lost, %", mass_loss, 59, 62, KARN, "held", FED),
+    Figure("a quarter coffee grounds", "peak, C", peak, 57, 68, OSU, "held"),
+    Figure("a quarter coffee grounds", "days over 57 C", very_hot, 14, 40, OSU, "held"),
+    Figure("windrow of manures", "peak, C", peak, 65, 70, ABBASSI, "held"),
     Figure(
-        "poultry and peat 5 m3", "days over 55 C", hot, 10, 60, FERN, "tuned", "large unturned piles stay hot too long"
-    ),
-    Figure("poultry and peat 5 m3", "dry mass lost, %", mass_loss, 27, 37, FERN, "tuned"),
-    Figure(
-        "poultry and peat 5 m3",
+        "windrow of manures",
         "volume lost, %",
         shrinkage,
-        16,
-        22,
-        FERN,
-        "tuned",
-        "shrinks too much: one exponent for peat and leaves alike",
-    ),
-    Figure(
-        "poultry and peat 5 m3",
-        "water lost, kg",
-        water_lost,
-        400,
-        700,
-        FERN,
-        "tuned",
-        "dries too fast: warm air leaves without condensing in the cool crust",
-    ),
-    Figure(
-        "bins 200 L",
-        "peak, C (theirs fed daily)",
-        peak,
+        40,
         50,
-        57,
-        KARN,
+        ABBASSI,
         "held",
-        "theirs fed daily for weeks, ours filled at once",
+        "shrinks too little: settling under machines and load is not told",
     ),
-    Figure("bins 200 L", "dry mass lost, %", mass_loss, 59, 62, KARN, "held", "dries out before it has lost as much"),
-    Figure("windrow of manures", "peak, C", peak, 65, 70, ABBASSI, "held"),
-    Figure("windrow of manures", "volume lost, %", shrinkage, 40, 50, ABBASSI, "held", "just below the band"),
-    Figure("a quarter coffee grounds", "peak, C", peak, 57, 68, OSU, "held"),
-    Figure("a quarter coffee grounds", "days over 55 C", hot, 14, 40, OSU, "held"),
+    Figure("dairy and sawdust windrow", "first day over 55 C", day_of_55, 1, 10, MICHEL04, "blind"),
     Figure(
-        "coffee silverskin heaps",
+        "dairy and sawdust windrow",
+        "days over 55 C",
+        hot,
+        60,
+        100,
+        MICHEL04,
+        "blind",
+        "cools after seven weeks: slow matter goes too fast or the windrow was larger",
+    ),
+    Figure("dairy and sawdust windrow", "nitrogen lost, %", nitrogen_loss, 0, 10, MICHEL04, "blind"),
+    Figure("dairy and straw windrow", "days over 55 C", hot, 0, 15, MICHEL04, "blind"),
+    Figure("dairy and straw windrow", "median oxygen, %", typical_oxygen, 17, 21, MICHEL04, "blind"),
+    Figure(
+        "slurry solids under plastic",
         "peak, C",
         peak,
-        56.9,
-        63.4,
-        SILVER,
-        "held",
-        "the peak sits under temp_max whatever the heap",
+        45,
+        60,
+        BRITO08,
+        "blind",
+        "their pile was short of air under its sheet; ours still breathes from below",
     ),
-    Figure("coffee silverskin heaps", "days over 45 C", warm, 6, 25, SILVER, "held"),
+    Figure(
+        "slurry solids and straw",
+        "peak, C",
+        peak,
+        66,
+        70,
+        BRITO10,
+        "blind",
+        "the draught through straw takes 1 to 2 K too much",
+    ),
+    Figure("bedded packs in windrows", "days over 55 C", hot, 10, 96, SHANE, "blind"),
 )
 
 
@@ -204,11 +269,11 @@ def test_the_peak_and_the_hot_share_grow_with_size() -> None:
 
 def table() -> str:
     """Return theirs beside ours, and the size series."""
-    lines = [f"{'run':26s}{'figure':28s}{'theirs':>14s}{'ours':>8s}{'off by':>8s}  use"]
+    lines = [f"{'run':29s}{'figure':28s}{'theirs':>14s}{'ours':>8s}{'off by':>8s}  use"]
     for one in FIGURES:
         theirs = f"{one.low:g} - {one.high:g}"
         lines.append(
-            f"{one.run:26s}{one.what:28s}{theirs:>14s}{one.ours:8.1f}{one.error:8.1f}  {one.used}, {one.source}"
+            f"{one.run:29s}{one.what:28s}{theirs:>14s}{one.ours:8.1f}{one.error:8.1f}  {one.used}, {one.source}"
         )
     lines.append("\nsize series, balanced blend, 15 C, 40 days, not turned")
     lines.append("    m3  peak C  day  d>55  moisture  organic lost  least O2 %  volume 3 d > 55 C")

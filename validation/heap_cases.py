@@ -18,7 +18,7 @@ GROUNDS_LEAVES = Stuff(0.58, 400, 0.49, 0.013, 0.06, 0.175, 0.455, 0.37, particl
 RAIN_MM = 2.0
 
 
-def constant(temp_c: float, days: int = 130) -> Weather:
+def constant(temp_c: float, days: int = 140) -> Weather:
     """Return weather of one temperature with two millimetres of rain a day (730 a year)."""
     return Weather.constant(temp_c, days, rain_mm_per_day=RAIN_MM)
 

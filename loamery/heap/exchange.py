@@ -7,17 +7,21 @@ from typing import Any
 from numba import njit
 
 from loamery.heap.layout import (
+    AIR_IN,
+    AIR_OUT,
     AIR_SPACE,
+    AIR_THROUGH,
     BIN,
-    CHIMNEY_FLOW,
     CONDUCTIVITY,
     DIFFUSIVITY,
     DRY,
     FACE_GAS,
     FACE_HEAT,
     FACE_LIQUID,
+    FACE_VAPOUR,
     HALF_WIDTH,
     LAYER,
+    OUT_AIR_HEAT,
     OUT_AMMONIA,
     OUT_FILM,
     OUT_GROUND,
@@ -28,17 +32,24 @@ from loamery.heap.layout import (
     OUT_VAPOUR,
     OUT_WIND,
     PORE,
+    SWELLING,
     TEMP,
+    VAPOUR_DIFFUSIVITY,
     VOLUME,
     WATER,
+    WET,
 )
 from loamery.heap.physics import (
     KELVIN,
     air_density,
     conductivity,
+    draught_excess,
     oxygen_diffusivity_air,
     permeability_m2,
     pore_diffusion_share,
+    swelling,
+    vapour_share,
+    water_activity,
 )
 
 
@@ -55,7 +66,11 @@ def fill_conductances(state: Any, work: Any, h: Any, p: Any, outside: Any, area:
 def _properties(state: Any, work: Any, p: Any) -> None:
     for i in range(state.shape[1]):
         share = pore_diffusion_share(work[AIR_SPACE, i], work[PORE, i], p.diffusion_model)
-        work[DIFFUSIVITY, i] = share * oxygen_diffusivity_air(work[TEMP, i], p)
+        free = oxygen_diffusivity_air(work[TEMP, i], p)
+        work[DIFFUSIVITY, i] = share * free
+        moist = p.gas_diffusion_vapour * vapour_share(work[AIR_SPACE, i], work[PORE, i], p)
+        work[VAPOUR_DIFFUSIVITY, i] = moist * free
+        work[WET, i] = water_activity(state[WATER, i] / work[DRY, i], p)
         volume = work[VOLUME, i]
         work[CONDUCTIVITY, i] = conductivity(state[WATER, i] / volume, work[DRY, i] / volume, p)
 
@@ -66,48 +81,63 @@ def _faces(work: Any, p: Any, area: Any) -> None:
     for i in range(area.shape[0] - 2):
         near, far = work[HALF_WIDTH, i], work[HALF_WIDTH, i + 1]
         work[FACE_GAS, i] = area[i + 1] / (near / work[DIFFUSIVITY, i] + far / work[DIFFUSIVITY, i + 1])
+        vapour = near / work[VAPOUR_DIFFUSIVITY, i] + far / work[VAPOUR_DIFFUSIVITY, i + 1]
+        work[FACE_VAPOUR, i] = area[i + 1] / vapour
         work[FACE_HEAT, i] = area[i + 1] / (near / work[CONDUCTIVITY, i] + far / work[CONDUCTIVITY, i + 1])
-        work[FACE_LIQUID, i] = area[i + 1] * p.liquid_diffusion / (near + far)
+        full = 0.5 * (_filled(work, i) + _filled(work, i + 1))
+        work[FACE_LIQUID, i] = area[i + 1] * p.liquid_diffusion * full * full * full / (near + far)
+
+
+@njit(cache=True)
+def _filled(work: Any, i: int) -> float:
+    # share of the pores that holds water
+    return 1.0 - work[AIR_SPACE, i] / work[PORE, i]
 
 
 @njit(cache=True)
 def _chimney(work: Any, h: Any, p: Any, outside: Any, height: float) -> None:
-    # warm air rises through the whole height, so its drive is the mean excess; the way is the cell's own pores (eq. 5)
+    # warm air rises through the whole height, so its drive is the mean excess; the way is the cell's own pores (eq. 5).
+    # Fresh air reaches every cell; what it took up passes outwards through the cooler cells, where vapour can condense
     n = work.shape[1]
     heat, total = 0.0, 0.0
     for i in range(n):
         heat += work[TEMP, i] * work[VOLUME, i]
         total += work[VOLUME, i]
     air = outside[OUT_TEMP]
-    excess = max(heat / total - air, 0.0)
+    excess = draught_excess(heat / total - air, p)
     drive = air_density(air, p) * p.gravity * excess / ((air + KELVIN) * p.air_viscosity)
+    share = p.chimney_bin if h.geometry == BIN else p.chimney
+    crust, through = 1.0 if h.geometry == LAYER else p.crust_share, 0.0
     for i in range(n):
         speed = permeability_m2(h.particle_m, work[AIR_SPACE, i], p) * drive
         speed = speed / (1.0 + speed / p.chimney_max)
-        work[CHIMNEY_FLOW, i] = p.buoyancy * h.vent * p.chimney * speed / height * work[VOLUME, i]
+        fresh = p.buoyancy * h.vent * share * speed / height * work[VOLUME, i]
+        through += crust * fresh
+        work[AIR_IN, i] = fresh
+        work[AIR_OUT, i] = (1.0 - crust) * fresh
+        work[AIR_THROUGH, i] = through
+        work[SWELLING, i] = swelling(work[TEMP, i], work[WET, i], air, p)
+    work[AIR_OUT, n - 1] += through
+    work[AIR_THROUGH, n - 1] = 0.0
 
 
 @njit(cache=True)
 def _to_the_air(work: Any, h: Any, p: Any, outside: Any, area: Any, ring: Any, height: float) -> None:
     n = work.shape[1]
     film, surface = outside[OUT_FILM], outside[OUT_SURFACE]
-    carried = air_density(outside[OUT_TEMP], p) * p.air_cp
     for i in range(n):
-        flow = work[CHIMNEY_FLOW, i]
-        work[OUT_OXYGEN, i] = flow
-        work[OUT_VAPOUR, i] = flow
-        work[OUT_AMMONIA, i] = flow
-        work[OUT_HEAT, i] = flow * carried
+        work[OUT_OXYGEN, i] = work[OUT_VAPOUR, i] = work[OUT_AMMONIA, i] = work[OUT_HEAT, i] = 0.0
         path = _ground_path(h, height, work[HALF_WIDTH, i])
         below = 1.0 / p.ground_exchange + path / work[CONDUCTIVITY, i]
         work[OUT_GROUND, i] = h.ground * ring[i] / below
         if h.geometry == BIN:
-            _open(work, i, p, ring[i], height / 3.0, film, surface, h.cover_r, h.cover_open)
-    outer = work[HALF_WIDTH, n - 1]
+            _open(work, i, p, ring[i], height / 3.0, 1.0, film, surface, h.cover_r, h.cover_open)
+    # water rises to a wet surface by itself: only the dried share of the outermost cell is a way for vapour
+    outer, dried = work[HALF_WIDTH, n - 1], 1.0 - work[WET, n - 1]
     if h.geometry == BIN:
-        _open(work, n - 1, p, area[n], outer, film, surface, h.wall_r, h.wall_open)
+        _open(work, n - 1, p, area[n], outer, dried, film, surface, h.wall_r, h.wall_open)
     else:
-        _open(work, n - 1, p, area[n], outer, film, surface, h.cover_r, h.cover_open)
+        _open(work, n - 1, p, area[n], outer, dried, film, surface, h.cover_r, h.cover_open)
 
 
 @njit(cache=True)
@@ -118,14 +148,25 @@ def _ground_path(h: Any, height: float, half_width: float) -> float:
 
 @njit(cache=True)
 def _open(
-    work: Any, i: int, p: Any, area: float, path: float, film: float, surface: float, cover_r: float, opening: float
+    work: Any,
+    i: int,
+    p: Any,
+    area: float,
+    path: float,
+    dried: float,
+    film: float,
+    surface: float,
+    cover_r: float,
+    opening: float,
 ) -> None:
-    # the path inside the material and the film of air outside in series (eq. 17)
+    # the path inside the material, the holes of a wall and the film of air outside in series (eq. 17)
     work[OUT_HEAT, i] += area / (1.0 / surface + cover_r + path / work[CONDUCTIVITY, i])
-    pores = path / work[DIFFUSIVITY, i]
-    work[OUT_OXYGEN, i] += opening * area / (1.0 / film + pores)
-    work[OUT_VAPOUR, i] += opening * area / (1.0 / film + pores / p.gas_diffusion_vapour)
-    work[OUT_AMMONIA, i] += opening * area / (1.0 / film + pores / p.gas_diffusion_ammonia)
+    if opening <= 0.0:
+        return
+    pores, holes = path / work[DIFFUSIVITY, i], 1.0 / (opening * film)
+    work[OUT_OXYGEN, i] += area / (holes + pores)
+    work[OUT_VAPOUR, i] += area / (holes + dried * path / work[VAPOUR_DIFFUSIVITY, i])
+    work[OUT_AMMONIA, i] += area / (holes + pores / p.gas_diffusion_ammonia)
 
 
 @njit(cache=True)
@@ -134,4 +175,5 @@ def fill_surface(outside: Any, p: Any) -> None:
     kelvin = outside[OUT_TEMP] + KELVIN
     convection = p.convection_calm + p.convection_wind * outside[OUT_WIND]
     outside[OUT_SURFACE] = convection + 4.0 * p.emissivity * p.stefan_boltzmann * kelvin**3
-    outside[OUT_FILM] = convection / (air_density(outside[OUT_TEMP], p) * p.air_cp)
+    outside[OUT_AIR_HEAT] = air_density(outside[OUT_TEMP], p) * p.air_cp
+    outside[OUT_FILM] = convection / outside[OUT_AIR_HEAT]

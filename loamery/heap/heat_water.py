@@ -10,6 +10,9 @@ from typing import Any
 from numba import njit
 
 from loamery.heap.layout import (
+    AIR_IN,
+    AIR_OUT,
+    AIR_THROUGH,
     BASE_HEAT,
     BASE_WATER,
     ELIM_A,
@@ -18,13 +21,14 @@ from loamery.heap.layout import (
     ELIM_D,
     ELIM_R,
     ELIM_S,
-    FACE_GAS,
     FACE_HEAT,
     FACE_LIQUID,
+    FACE_VAPOUR,
     HEAT_TO_AIR,
     HEAT_TO_GROUND,
     HEAT_WITH_VAPOUR,
     LIQUID_HEAT,
+    OUT_AIR_HEAT,
     OUT_GROUND,
     OUT_HEAT,
     OUT_RHO,
@@ -35,6 +39,7 @@ from loamery.heap.layout import (
     RHO_T,
     RHO_W,
     STAGE_DRY,
+    SWELLING,
     TEMP,
     TRY_HEAT,
     TRY_TEMP,
@@ -43,7 +48,7 @@ from loamery.heap.layout import (
     VOLUME,
     WATER_VAPOUR,
 )
-from loamery.heap.physics import KELVIN, saturation_slope, vapour_density, water_activity
+from loamery.heap.physics import KELVIN, beside_flow, saturation_slope, vapour_density, water_activity
 
 TRIES = 8
 CLOSE_C = 0.3
@@ -109,12 +114,13 @@ def _eliminate(work: Any, p: Any, outside: Any, tau: float) -> None:
         temp, water = work[TRY_TEMP, i], work[TRY_WATER, i]
         rho_t, rho_w = work[RHO_T, i], work[RHO_W, i]
         # what the cell holds, and what leaves it to the outside
-        flow = work[OUT_VAPOUR, i]
+        flow = work[OUT_VAPOUR, i] + work[AIR_OUT, i] * work[SWELLING, i]
         carried = p.latent_zero + p.cp_vapour * work[TEMP, i]
-        vapour = flow * (work[RHO, i] - p.latent_transport * outside[OUT_RHO])
-        sensible = work[OUT_HEAT, i] * (temp - outside[OUT_TEMP]) + work[OUT_GROUND, i] * (temp - outside[OUT_SOIL])
+        vapour = _vapour_out(work, p, outside, i)
+        warm = work[OUT_HEAT, i] + work[AIR_OUT, i] * outside[OUT_AIR_HEAT]
+        sensible = warm * (temp - outside[OUT_TEMP]) + work[OUT_GROUND, i] * (temp - outside[OUT_SOIL])
         holds = work[STAGE_DRY, i] * p.cp_solid + water * p.cp_water
-        a = holds + tau * (work[OUT_HEAT, i] + work[OUT_GROUND, i] + carried * flow * rho_t) + la
+        a = holds + tau * (warm + work[OUT_GROUND, i] + carried * flow * rho_t) + la
         b = p.cp_water * temp + tau * carried * flow * rho_w + lb
         c = tau * flow * rho_t + lc
         d = 1.0 + tau * flow * rho_w + ld
@@ -123,14 +129,17 @@ def _eliminate(work: Any, p: Any, outside: Any, tau: float) -> None:
         ua, ub, uc, ud = 0.0, 0.0, 0.0, 0.0
         na, nb, nc, nd = 0.0, 0.0, 0.0, 0.0
         if i < n - 1:
-            # the face outwards: conduction, vapour, liquid
-            gas, liquid = p.gas_diffusion_vapour * work[FACE_GAS, i], work[FACE_LIQUID, i]
-            vap, drop = (
-                gas * (work[RHO, i] - work[RHO, i + 1]),
-                liquid * (water / work[VOLUME, i] - work[TRY_WATER, i + 1] / work[VOLUME, i + 1]),
-            )
-            hv, hl, conduct = work[VAPOUR_HEAT, i], work[LIQUID_HEAT, i], work[FACE_HEAT, i]
-            heat_in = tau * (conduct * (temp - work[TRY_TEMP, i + 1]) + hv * vap + hl * drop)
+            # the face outwards: conduction, vapour, liquid, and the air that passes through (from this side only)
+            flow = work[AIR_THROUGH, i] * work[SWELLING, i]
+            back, liquid = beside_flow(work[FACE_VAPOUR, i], flow), work[FACE_LIQUID, i]
+            gas = back + flow
+            vap = gas * work[RHO, i] - back * work[RHO, i + 1]
+            drop = liquid * (water / work[VOLUME, i] - work[TRY_WATER, i + 1] / work[VOLUME, i + 1])
+            hv, hl, flow = work[VAPOUR_HEAT, i], work[LIQUID_HEAT, i], work[AIR_THROUGH, i] * outside[OUT_AIR_HEAT]
+            passing = beside_flow(work[FACE_HEAT, i], flow)
+            conduct = passing + flow
+            sensible = conduct * (temp - outside[OUT_TEMP]) - passing * (work[TRY_TEMP, i + 1] - outside[OUT_TEMP])
+            heat_in = tau * (sensible + hv * vap + hl * drop)
             water_in = tau * (vap + drop)
             r -= heat_in
             s -= water_in
@@ -138,10 +147,10 @@ def _eliminate(work: Any, p: Any, outside: Any, tau: float) -> None:
             na, nc, nd = -tau * (conduct + hv * gas * rho_t), -wa, -wd
             nb = -tau * (hv * gas * rho_w + hl * liquid / work[VOLUME, i])
             a, b, c, d = a - na, b - nb, c - nc, d - nd
-            oc = tau * gas * work[RHO_T, i + 1]
-            od = tau * (gas * work[RHO_W, i + 1] + liquid / work[VOLUME, i + 1])
-            oa = tau * (conduct + hv * gas * work[RHO_T, i + 1])
-            ob = tau * (hv * gas * work[RHO_W, i + 1] + hl * liquid / work[VOLUME, i + 1])
+            oc = tau * back * work[RHO_T, i + 1]
+            od = tau * (back * work[RHO_W, i + 1] + liquid / work[VOLUME, i + 1])
+            oa = tau * (passing + hv * back * work[RHO_T, i + 1])
+            ob = tau * (hv * back * work[RHO_W, i + 1] + hl * liquid / work[VOLUME, i + 1])
             ua, ub, uc, ud = -oa, -ob, -oc, -od
         if i > 0:
             # take out the cell before: row - K * (its solved row)
@@ -157,6 +166,14 @@ def _eliminate(work: Any, p: Any, outside: Any, tau: float) -> None:
         work[ELIM_R, i], work[ELIM_S, i] = whole * (d * r - b * s), whole * (a * s - c * r)
         ka, kb, kc, kd = na, nb, nc, nd
         la, lb, lc, ld = -ua, -ub, -uc, -ud
+
+
+@njit(cache=True)
+def _vapour_out(work: Any, p: Any, outside: Any, i: int) -> float:
+    # through the surface, and with the air that came in and goes out
+    there = p.latent_transport * outside[OUT_RHO]
+    with_air = work[AIR_OUT, i] * work[SWELLING, i] * work[RHO, i] - work[AIR_IN, i] * there
+    return work[OUT_VAPOUR, i] * (work[RHO, i] - there) + with_air
 
 
 @njit(cache=True)
@@ -192,8 +209,9 @@ def _book(work: Any, p: Any, outside: Any, weight: float, books: Any) -> None:
     n = work.shape[1]
     for i in range(n):
         carried = p.latent_zero + p.cp_vapour * work[TEMP, i]
-        vapour = work[OUT_VAPOUR, i] * (work[RHO, i] - p.latent_transport * outside[OUT_RHO])
+        vapour = _vapour_out(work, p, outside, i)
+        warm = work[OUT_HEAT, i] + work[AIR_OUT, i] * outside[OUT_AIR_HEAT]
         books[WATER_VAPOUR] += weight * vapour
         books[HEAT_WITH_VAPOUR] += weight * carried * vapour
-        books[HEAT_TO_AIR] += weight * work[OUT_HEAT, i] * (work[TRY_TEMP, i] - outside[OUT_TEMP])
+        books[HEAT_TO_AIR] += weight * warm * (work[TRY_TEMP, i] - outside[OUT_TEMP])
         books[HEAT_TO_GROUND] += weight * work[OUT_GROUND, i] * (work[TRY_TEMP, i] - outside[OUT_SOIL])

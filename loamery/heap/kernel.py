@@ -14,6 +14,7 @@ from numba import njit
 
 from loamery.heap.biology import apply_decay, fill_potentials, mineralise
 from loamery.heap.exchange import fill_conductances, fill_surface
+from loamery.heap.feeding import feed
 from loamery.heap.heat_water import fill_carried, solve_stage
 from loamery.heap.layout import (
     ACCOUNTS,
@@ -22,6 +23,7 @@ from loamery.heap.layout import (
     BASE_HEAT,
     BASE_WATER,
     DRY,
+    FEED,
     HEAT,
     HUMIDITY,
     OUT_RHO,
@@ -64,6 +66,8 @@ FIRST_S = 2e-3 * DAY_S
 GROWTH = 1.5
 WATER_AS_K = 25.0
 """Water per dry matter (kg/kg) weighs as this many kelvin in the choice of the step."""
+OXYGEN_AS_K = 40.0
+"""Oxygen (share of the pore gas) weighs as this many kelvin."""
 
 
 @njit(cache=True)
@@ -95,7 +99,7 @@ def run(
     mid, new = np.zeros((STATES, n)), np.zeros((STATES, n))
     area, ring, outside = np.zeros(n + 1), np.zeros(n), np.zeros(OUTSIDE)
     books, tried = np.zeros(ACCOUNTS), np.zeros(ACCOUNTS)
-    time, turned, coming, step = 0.0, 0.0, 0, FIRST_S
+    time, turned, coming, step, last = 0.0, 0.0, 0, FIRST_S, 0.0
     now_temp = np.zeros(n)
     for k in range(record_s.shape[0]):
         while time < record_s[k] - 1e-6:
@@ -120,7 +124,7 @@ def run(
                     if step < SHORTEST_S and not ok:
                         return False
                     continue
-                time += dt
+                time, last = time + dt, dt
                 _accept(state, slope, new, work, now_temp, dt, books, tried)
                 step = dt * min(GROWTH, 0.9 * math.sqrt(control[1] / max(stray, 1e-6)))
             if coming < events.shape[0] and time >= events[coming, 0] - 1e-6:
@@ -128,11 +132,13 @@ def run(
                 if events[coming, 1] == TURN:
                     turn(state, work, h, p, outside, share, books)
                     turned = time
+                elif events[coming, 1] == FEED:
+                    feed(state, work, h, p, outside, share, _settled(time - turned, p), events[coming, 2], books)
                 else:
                     give_water(state, p, outside, events[coming, 2], books)
                 coming, step = coming + 1, FIRST_S
                 slope[:] = 0.0
-        _write(state, work, h, p, _settled(time - turned, p), cells_out[k], now_temp)
+        _write(state, slope, work, h, p, _settled(time - turned, p), last, cells_out[k], now_temp)
         books_out[k, :] = books
     return True
 
@@ -209,7 +215,7 @@ def _advance(
     fill_conductances(mid, work, h, p, outside, area, ring, height)
     # 3. decay as far as oxygen allows (eq. 6-12)
     fill_potentials(mid, work, h, p)
-    if not _oxygen(state, new, work, h, p, dt, books):
+    if not _oxygen(state, new, work, h, p, outside[OUT_TEMP], dt, books):
         return False, 0.0
     apply_decay(state, mid, new, work, h, p, dt, books)
     # 4. nitrogen released or bound (eq. 19)
@@ -224,16 +230,16 @@ def _advance(
     fill_carried(work, p)
     if not _two_stages(state, new, work, h, p, outside, dt, now_temp, books):
         return False, 0.0
-    return _stray(state, slope, new, work, now_temp, dt)
+    return _stray(state, slope, new, work, p, now_temp, dt)
 
 
 @njit(cache=True)
-def _oxygen(state: Any, new: Any, work: Any, h: Any, p: Any, dt: float, books: Any) -> bool:
+def _oxygen(state: Any, new: Any, work: Any, h: Any, p: Any, outside_c: float, dt: float, books: Any) -> bool:
     """Solve for oxygen from the share that the cells hold now."""
     store = oxygen_density(p.oxygen_store_temp, p)
     for i in range(state.shape[1]):
         work[OXYGEN_SHARE, i] = state[OXYGEN, i] / (store * work[AIR_SPACE, i] * work[VOLUME, i])
-    return solve_oxygen(state, new, work, h, p, dt, books)
+    return solve_oxygen(state, new, work, h, p, outside_c, dt, books)
 
 
 @njit(cache=True)
@@ -268,27 +274,32 @@ def _two_stages(
 
 
 @njit(cache=True)
-def _stray(state: Any, slope: Any, new: Any, work: Any, now_temp: Any, dt: float) -> tuple[bool, float]:
+def _stray(state: Any, slope: Any, new: Any, work: Any, p: Any, now_temp: Any, dt: float) -> tuple[bool, float]:
     most = 0.0
+    store = oxygen_density(p.oxygen_store_temp, p)
     for i in range(state.shape[1]):
         if not (new[WATER, i] > 0.0 and new[0, i] >= 0.0 and new[1, i] >= 0.0 and new[4, i] >= 0.0):
             return False, 0.0
         if not (abs(work[TRY_TEMP, i]) < 500.0 and new[OXYGEN, i] > -1e-3 and new[3, i] >= 0.0):
             return False, 0.0
         off_temp = abs(work[TRY_TEMP, i] - now_temp[i] - dt * slope[STATES, i])
+        held = store * work[AIR_SPACE, i] * work[VOLUME, i]
+        off_gas = abs(new[OXYGEN, i] - state[OXYGEN, i] - dt * slope[OXYGEN, i]) / held
         off_water = abs(new[WATER, i] - state[WATER, i] - dt * slope[WATER, i]) / work[DRY, i]
-        most = max(most, off_temp, WATER_AS_K * off_water)
+        most = max(most, off_temp, WATER_AS_K * off_water, OXYGEN_AS_K * off_gas)
     return True, 0.5 * most
 
 
 @njit(cache=True)
-def _write(state: Any, work: Any, h: Any, p: Any, settled: float, out: Any, temp: Any) -> None:
+def _write(state: Any, slope: Any, work: Any, h: Any, p: Any, settled: float, last: float, out: Any, temp: Any) -> None:
+    # gas was solved with the flows of the middle of the last step: half a step on, it stands at the time of the record
     store = oxygen_density(p.oxygen_store_temp, p)
     _temperature(state, temp, h, p)
     fill_volumes(state, work, h, p, settled)
     for i in range(state.shape[1]):
         out[0, i] = temp[i]
-        out[1, i] = max(state[OXYGEN, i], 0.0) / (store * work[AIR_SPACE, i] * work[VOLUME, i])
+        now = max(state[OXYGEN, i] + 0.5 * last * slope[OXYGEN, i], 0.2 * state[OXYGEN, i])
+        out[1, i] = max(now, 0.0) / (store * work[AIR_SPACE, i] * work[VOLUME, i])
         for row in range(STATES):
             out[2 + row, i] = state[row, i]
         out[2 + STATES, i] = work[VOLUME, i]

@@ -15,36 +15,37 @@ DRY_ROWS = (FAST, SLOW, RECAL)
 
 # rows of the workspace, one column per cell (or per face, counted from the middle outwards)
 (
-    TEMP, DRY, VOLUME, AIR_SPACE, DIFFUSIVITY, CONDUCTIVITY, FACE_GAS, FACE_HEAT, FACE_LIQUID, HALF_WIDTH, CHIMNEY_FLOW,
+    TEMP, DRY, VOLUME, AIR_SPACE, DIFFUSIVITY, CONDUCTIVITY, FACE_GAS, FACE_HEAT, FACE_LIQUID, HALF_WIDTH, AIR_IN,
     OUT_OXYGEN, OUT_VAPOUR, OUT_AMMONIA, OUT_HEAT, OUT_GROUND, POTENTIAL_FAST, POTENTIAL_SLOW, POTENTIAL_RECAL, DEMAND,
     OXYGEN_SHARE, OXYGEN_FACTOR, TRY_TEMP, TRY_WATER, TRY_HEAT, BASE_WATER, BASE_HEAT, SOURCE_WATER, SOURCE_HEAT,
     VAPOUR_HEAT, DRAIN, ACTIVITY_RATE, ELIM_A, ELIM_B, ELIM_C, ELIM_D, ELIM_R, ELIM_S, RHO, RHO_T, RHO_W, AMMONIA_GAS,
-    STAGE_DRY, LIQUID_HEAT, CARBON_DECAY, PORE,
-) = range(46)  # fmt: skip
-WORK_ROWS = 46
+    STAGE_DRY, LIQUID_HEAT, CARBON_DECAY, PORE, AIR_OUT, AIR_THROUGH, SWELLING, WET, VAPOUR_DIFFUSIVITY, FACE_VAPOUR,
+) = range(52)  # fmt: skip
+WORK_ROWS = 52
 
 # columns of the weather, one row per day from the start
 AIR_C, HUMIDITY, WIND, RAIN_SUM, SUN, SOIL_C = range(6)
 WEATHER_COLUMNS = 6
 
 # what is outside during a step
-OUT_TEMP, OUT_RHO, OUT_WIND, OUT_SUN, OUT_SOIL, OUT_FILM, OUT_SURFACE = range(7)
-OUTSIDE = 7
+OUT_TEMP, OUT_RHO, OUT_WIND, OUT_SUN, OUT_SOIL, OUT_FILM, OUT_SURFACE, OUT_AIR_HEAT = range(8)
+OUTSIDE = 8
 
 # columns of the running accounts (kg, J), each counted from the start
 (
     CARBON_AIR, CARBON_AIRLESS, N_AMMONIA, N_SEEPED, WATER_FORMED, WATER_RAIN, WATER_GIVEN, WATER_VAPOUR, WATER_SEEPED,
     OXYGEN_IN, OXYGEN_USED, HEAT_AEROBIC, HEAT_AIRLESS, HEAT_TO_AIR, HEAT_TO_GROUND, HEAT_WITH_VAPOUR, HEAT_WITH_WATER,
-    HEAT_WITH_SEEPAGE, HEAT_WITH_MATTER, HEAT_SUN, MATTER_LOST,
-) = range(21)  # fmt: skip
-ACCOUNTS = 21
+    HEAT_WITH_SEEPAGE, HEAT_WITH_MATTER, HEAT_SUN, MATTER_LOST, MATTER_FED, CARBON_FED, N_FED, WATER_FED, HEAT_WITH_FEED,
+) = range(26)  # fmt: skip
+ACCOUNTS = 26
 
-TURN, GIVE_WATER = 0, 1
+TURN, GIVE_WATER, FEED = 0, 1, 2
 
 HEAP_FIELDS = (
     "geometry", "radius_m", "area_m2", "particle_m", "vent", "wall_r", "wall_open", "cover_r", "cover_open", "rain_share",
     "ground", "ph_start", "loose_m3_per_kg", "dry_start_kg", "carbon_fast", "carbon_slow", "carbon_recal", "oxygen_fast",
-    "oxygen_slow", "oxygen_recal", "oxygen_outside", "ash_share",
+    "oxygen_slow", "oxygen_recal", "oxygen_outside", "ash_share", "moisture", "fast", "slow", "recal", "nitrogen",
+    "ammonium_share", "activity",
 )  # fmt: skip
 
 

@@ -64,8 +64,9 @@ def fill_volumes(state: Any, work: Any, h: Any, p: Any, settled: float) -> None:
         water = max(state[WATER, i], 0.0)
         solid = organic / p.rho_organic + ash / p.rho_ash
         full = solid + water / p.rho_water
-        loose = h.loose_m3_per_kg * start * math.exp(p.shrink_exponent * math.log(dry / start))
-        volume = max(loose * (1.0 - settled), full / (1.0 - p.air_space_floor))
+        soft = p.soft_volume * (state[FAST, i] + state[SLOW, i])
+        loose = h.loose_m3_per_kg * (soft * (1.0 - settled) + state[RECAL, i] + ash)
+        volume = max(loose, full / (1.0 - p.air_space_floor))
         work[DRY, i] = dry
         work[VOLUME, i] = volume
         work[AIR_SPACE, i] = 1.0 - full / volume

@@ -8,6 +8,8 @@ from numba import njit
 
 from loamery.heap.layout import (
     ACTIVITY,
+    AIR_OUT,
+    AIR_THROUGH,
     AMMONIA_GAS,
     DRY,
     ELIM_A,
@@ -17,10 +19,11 @@ from loamery.heap.layout import (
     N_AMMONIA,
     OUT_AMMONIA,
     RHO,
+    SWELLING,
     TEMP,
     WATER,
 )
-from loamery.heap.physics import ammonia_fraction, ammonia_gas_over_water
+from loamery.heap.physics import ammonia_fraction, ammonia_gas_over_water, beside_flow
 
 DRIEST = 0.05
 """Water per dry matter below which the dissolved share is no longer concentrated."""
@@ -54,24 +57,26 @@ def move_ammonia(state: Any, new: Any, work: Any, p: Any, dt: float, gamma: floa
         # the base of the second stage holds what the first stage moved
         moved = (work[ELIM_R, i] - state[N_AMM, i]) / gamma - (new[N_AMM, i] - state[N_AMM, i])
         work[RHO, i] = new[N_AMM, i] + (1.0 - gamma) * moved
-        books[N_AMMONIA] += (1.0 - gamma) * dt * work[OUT_AMMONIA, i] * work[AMMONIA_GAS, i] * work[ELIM_R, i]
+        books[N_AMMONIA] += (1.0 - gamma) * dt * _out(work, i) * work[AMMONIA_GAS, i] * work[ELIM_R, i]
     _stage(work, p, tau, n)
     for i in range(n):
         new[N_AMM, i] = work[ELIM_R, i]
-        books[N_AMMONIA] += tau * work[OUT_AMMONIA, i] * work[AMMONIA_GAS, i] * work[ELIM_R, i]
+        books[N_AMMONIA] += tau * _out(work, i) * work[AMMONIA_GAS, i] * work[ELIM_R, i]
 
 
 @njit(cache=True)
 def _stage(work: Any, p: Any, tau: float, n: int) -> None:
     # implicit and linear; base in RHO, solution in ELIM_R
+    through, outer = 0.0, 0.0
     for i in range(n):
         gas = work[AMMONIA_GAS, i]
-        inner = p.gas_diffusion_ammonia * work[FACE_GAS, i - 1] if i > 0 else 0.0
-        outer = p.gas_diffusion_ammonia * work[FACE_GAS, i] if i < n - 1 else 0.0
-        diagonal = 1.0 + tau * gas * (inner + outer + work[OUT_AMMONIA, i])
+        arrived, inner = through, outer
+        through = work[AIR_THROUGH, i] * work[SWELLING, i]
+        outer = beside_flow(p.gas_diffusion_ammonia * work[FACE_GAS, i], through) if i < n - 1 else 0.0
+        diagonal = 1.0 + tau * gas * (inner + outer + through + _out(work, i))
         right = work[RHO, i]
         if i > 0:
-            back = tau * inner * work[AMMONIA_GAS, i - 1]
+            back = tau * (inner + arrived) * work[AMMONIA_GAS, i - 1]
             diagonal -= back * work[ELIM_A, i - 1]
             right += back * work[ELIM_R, i - 1]
         ahead = work[AMMONIA_GAS, i + 1] if i < n - 1 else 0.0
@@ -79,3 +84,8 @@ def _stage(work: Any, p: Any, tau: float, n: int) -> None:
         work[ELIM_R, i] = right / diagonal
     for i in range(n - 2, -1, -1):
         work[ELIM_R, i] += work[ELIM_A, i] * work[ELIM_R, i + 1]
+
+
+@njit(cache=True)
+def _out(work: Any, i: int) -> float:
+    return work[OUT_AMMONIA, i] + work[AIR_OUT, i] * work[SWELLING, i]

@@ -7,7 +7,10 @@ from typing import Any
 from numba import njit
 
 from loamery.heap.layout import (
+    AIR_IN,
+    AIR_OUT,
     AIR_SPACE,
+    AIR_THROUGH,
     DEMAND,
     ELIM_A,
     ELIM_B,
@@ -23,14 +26,14 @@ from loamery.heap.layout import (
     TEMP,
     VOLUME,
 )
-from loamery.heap.physics import oxygen_density
+from loamery.heap.physics import beside_flow, oxygen_density
 
 TRIES = 30
 CLOSE = 1e-8
 
 
 @njit(cache=True)
-def solve_oxygen(state: Any, new: Any, work: Any, h: Any, p: Any, dt: float, books: Any) -> bool:
+def solve_oxygen(state: Any, new: Any, work: Any, h: Any, p: Any, outside_c: float, dt: float, books: Any) -> bool:
     """Find the oxygen of every cell at the end of the step and the share of the demand that it meets.
 
     The uptake curve bends downwards, so Newton's steps rise to the solution from below and never pass it. What is used
@@ -40,43 +43,46 @@ def solve_oxygen(state: Any, new: Any, work: Any, h: Any, p: Any, dt: float, boo
     -------
     True when the steps have settled.
     """
-    store = oxygen_density(p.oxygen_store_temp, p)
+    store, fresh = oxygen_density(p.oxygen_store_temp, p), oxygen_density(outside_c, p)
     n = state.shape[1]
     change = 1.0
     for _ in range(TRIES):
-        change = _newton(state, work, h, p, dt, store)
+        change = _newton(state, work, h, p, dt, store, fresh)
         if change < CLOSE:
             break
     for i in range(n):
         share = work[OXYGEN_SHARE, i]
         new[OXYGEN, i] = share * store * work[AIR_SPACE, i] * work[VOLUME, i]
         books[OXYGEN_IN] += dt * work[OUT_OXYGEN, i] * oxygen_density(work[TEMP, i], p) * (h.oxygen_outside - share)
+        books[OXYGEN_IN] += dt * fresh * (work[AIR_IN, i] * h.oxygen_outside - work[AIR_OUT, i] * share)
         if p.oxygen_limit < 0.5:
             books[OXYGEN_IN] += dt * work[DEMAND, i]
     return change < CLOSE
 
 
 @njit(cache=True)
-def _newton(state: Any, work: Any, h: Any, p: Any, dt: float, store: float) -> float:
+def _newton(state: Any, work: Any, h: Any, p: Any, dt: float, store: float, fresh: float) -> float:
     n = state.shape[1]
-    inner = 0.0
+    inner, arriving = 0.0, 0.0
     # elimination from the middle outwards
     for i in range(n):
         y = max(work[OXYGEN_SHARE, i], 0.0)
         met, slope = _uptake(y, p)
         outside = work[OUT_OXYGEN, i] * oxygen_density(work[TEMP, i], p)
         held = store * work[AIR_SPACE, i] * work[VOLUME, i] / dt
-        diagonal = held + outside + inner + work[DEMAND, i] * slope
-        right = state[OXYGEN, i] / dt + outside * h.oxygen_outside
+        leaving = fresh * (work[AIR_OUT, i] + work[AIR_THROUGH, i])
+        diagonal = held + outside + inner + leaving + work[DEMAND, i] * slope
+        right = state[OXYGEN, i] / dt + (outside + fresh * work[AIR_IN, i]) * h.oxygen_outside
         right -= p.oxygen_limit * work[DEMAND, i] * (met - slope * y)
         if i > 0:
-            back = inner / work[ELIM_B, i - 1]
+            back = (inner + arriving) / work[ELIM_B, i - 1]
             diagonal -= back * inner
             right += back * work[ELIM_R, i - 1]
-        inner = 0.0
+        inner, arriving = 0.0, fresh * work[AIR_THROUGH, i]
         if i < n - 1:
             # one density for both sides: what leaves one cell must reach the other
-            inner = work[FACE_GAS, i] * oxygen_density(0.5 * (work[TEMP, i] + work[TEMP, i + 1]), p)
+            between = oxygen_density(0.5 * (work[TEMP, i] + work[TEMP, i + 1]), p)
+            inner = beside_flow(work[FACE_GAS, i] * between, arriving)
             diagonal += inner
         work[ELIM_A, i] = inner
         work[ELIM_B, i] = diagonal

@@ -99,6 +99,44 @@ def pore_diffusion_share(air_space: float, porosity: float, model: float) -> flo
 
 
 @njit(cache=True)
+def vapour_share(air_space: float, porosity: float, p: Any) -> float:
+    """Return the diffusivity of vapour in moist pores over that in free air (eq. 4; Philip and de Vries 1957).
+
+    Vapour condenses on one side of a water island and leaves it on the other, so water carries it on wherever air
+    lies between: the way round stays short when oxygen's is long.
+    """
+    islands = air_space / (air_space + p.island_air)
+    return p.vapour_tortuosity * (air_space + (porosity - air_space) * islands)
+
+
+@njit(cache=True)
+def draught_excess(excess_k: float, p: Any) -> float:
+    """Return the excess temperature that drives the warm air, K (eq. 5): never quite none, for moist air is lighter."""
+    return 0.5 * (excess_k + math.sqrt(excess_k * excess_k + p.draught_least * p.draught_least))
+
+
+@njit(cache=True)
+def swelling(temp_c: float, wet: float, outside_c: float, p: Any) -> float:
+    """Return the volume of a gas in the pores over that of the dry outside air in it (eq. 5).
+
+    Parameters
+    ----------
+    wet : activity of water, 0 to 1.
+    """
+    vapour = min(wet * saturation_pressure_pa(temp_c, p), 0.7 * p.air_pressure)
+    return (temp_c + KELVIN) / (outside_c + KELVIN) * p.air_pressure / (p.air_pressure - vapour)
+
+
+@njit(cache=True)
+def beside_flow(conductance: float, flow: float) -> float:
+    """Return the conductance that, with a flow taken from the cell it leaves, gives the mean of both cells at the face.
+
+    Second order while diffusion outdoes half of the flow, first order and never below zero beyond (Spalding 1972).
+    """
+    return max(conductance - 0.5 * flow, 0.0)
+
+
+@njit(cache=True)
 def permeability_m2(particle_m: float, air_space: float, p: Any) -> float:
     """Return the air permeability, m2 (eq. 5; Kozeny-Carman)."""
     solid = 1.0 - air_space

@@ -122,26 +122,34 @@ class HeapRun:
 
     @property
     def organic_loss(self) -> float:
-        """Return the share of the organic matter lost by the end."""
+        """Return the share of the organic matter, that fed included, lost by the end."""
         whole = self.organic_kg.sum(axis=1)
-        return float(1.0 - whole[-1] / whole[0])
+        fed = (1.0 - self.spec.stuff.ash_dm) * self.accounts[-1, at.MATTER_FED]
+        return float(1.0 - whole[-1] / (whole[0] + fed))
 
     @property
     def dry_loss(self) -> float:
-        """Return the share of the dry matter lost by the end."""
+        """Return the share of the dry matter, that fed included, lost by the end."""
         whole = self.dry_kg.sum(axis=1)
-        return float(1.0 - whole[-1] / whole[0])
+        return float(1.0 - whole[-1] / (whole[0] + self.accounts[-1, at.MATTER_FED]))
+
+    @property
+    def mass_loss(self) -> float:
+        """Return the share of the mass as received, that fed included, lost by the end."""
+        fed = self.accounts[-1, at.MATTER_FED] + self.accounts[-1, at.WATER_FED]
+        return float(1.0 - self.mass_kg[-1] / (self.mass_kg[0] + fed))
 
     @property
     def nitrogen_loss(self) -> float:
-        """Return the share of the nitrogen lost by the end."""
-        return float(1.0 - self.nitrogen_kg[-1] / self.nitrogen_kg[0])
+        """Return the share of the nitrogen, that fed included, lost by the end."""
+        return float(1.0 - self.nitrogen_kg[-1] / (self.nitrogen_kg[0] + self.accounts[-1, at.N_FED]))
 
     @property
     def shrinkage(self) -> float:
-        """Return the share of the volume lost by the end."""
+        """Return the share of the volume, that fed included, lost by the end."""
         whole = self.volume_m3.sum(axis=1)
-        return float(1.0 - whole[-1] / whole[0])
+        fed = self.accounts[-1, at.MATTER_FED] + self.accounts[-1, at.WATER_FED]
+        return float(1.0 - whole[-1] / (whole[0] + fed / self.spec.stuff.bulk_density_kg_m3))
 
     @property
     def hottest_c(self) -> Array:
@@ -181,20 +189,23 @@ class HeapRun:
 
         heat, oxygen, water = held(at.HEAT), held(at.OXYGEN), held(at.WATER)
         energy_in = {"aerobic": b[at.HEAT_AEROBIC], "airless": b[at.HEAT_AIRLESS], "sun": b[at.HEAT_SUN],
-                     "rain and watering": b[at.HEAT_WITH_WATER], "with matter": b[at.HEAT_WITH_MATTER]}  # fmt: skip
+                     "rain and watering": b[at.HEAT_WITH_WATER], "with matter": b[at.HEAT_WITH_MATTER],
+                     "fed": b[at.HEAT_WITH_FEED]}  # fmt: skip
         energy_out = {"to air": b[at.HEAT_TO_AIR], "to ground": b[at.HEAT_TO_GROUND],
                       "with vapour": b[at.HEAT_WITH_VAPOUR], "with seepage": b[at.HEAT_WITH_SEEPAGE]}  # fmt: skip
         return {
-            "carbon": Balance("carbon", self.carbon_kg[0], self.carbon_kg[-1], {},
+            "carbon": Balance("carbon", self.carbon_kg[0], self.carbon_kg[-1], {"fed": b[at.CARBON_FED]},
                               {"with oxygen": b[at.CARBON_AIR], "airless": b[at.CARBON_AIRLESS]}),
-            "nitrogen": Balance("nitrogen", self.nitrogen_kg[0], self.nitrogen_kg[-1], {},
+            "nitrogen": Balance("nitrogen", self.nitrogen_kg[0], self.nitrogen_kg[-1], {"fed": b[at.N_FED]},
                                 {"ammonia": b[at.N_AMMONIA], "seepage": b[at.N_SEEPED]}),
             "water": Balance("water", *water,
-                             {"formed": b[at.WATER_FORMED], "rain": b[at.WATER_RAIN], "given": b[at.WATER_GIVEN]},
+                             {"formed": b[at.WATER_FORMED], "rain": b[at.WATER_RAIN], "given": b[at.WATER_GIVEN],
+                              "fed": b[at.WATER_FED]},
                              {"vapour": b[at.WATER_VAPOUR], "seepage": b[at.WATER_SEEPED]}),
             "oxygen": Balance("oxygen", *oxygen, {"in": b[at.OXYGEN_IN]}, {"used": b[at.OXYGEN_USED]}),
             "energy": Balance("energy", *heat, energy_in, energy_out),
-            "matter": Balance("matter", self.dry_kg[0].sum(), self.dry_kg[-1].sum(), {}, {"lost": b[at.MATTER_LOST]}),
+            "matter": Balance("matter", self.dry_kg[0].sum(), self.dry_kg[-1].sum(), {"fed": b[at.MATTER_FED]},
+                              {"lost": b[at.MATTER_LOST]}),
         }  # fmt: skip
 
 
@@ -264,10 +275,19 @@ def _days_above(day: Array, values: Array, level: float) -> Array:
 def _longest_run(day: Array, temp: Array, level: float, breaks: tuple[float, ...]) -> Array:
     longest, current = np.zeros(temp.shape[1]), np.zeros(temp.shape[1])
     for k in range(1, day.size):
-        turned = any(day[k - 1] <= one < day[k] for one in breaks)
-        hot = (temp[k] >= level) & (temp[k - 1] >= level)
-        current = np.where(hot & (not turned), current + day[k] - day[k - 1], 0.0)
+        if any(day[k - 1] <= one < day[k] for one in breaks):
+            current = np.zeros(temp.shape[1])
+            continue
+        before, after, span = temp[k - 1], temp[k], day[k] - day[k - 1]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            hot = span * np.abs(np.where(before >= level, before, after) - level) / np.abs(after - before)
+        # straight lines between records: a stretch begins and ends where they cross the level
+        part = np.where(
+            (before >= level) & (after >= level), span, np.where((before < level) & (after < level), 0.0, hot)
+        )
+        current = np.where(before >= level, current, 0.0) + part
         longest = np.maximum(longest, current)
+        current = np.where(after >= level, current, 0.0)
     return longest
 
 

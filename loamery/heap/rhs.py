@@ -53,7 +53,7 @@ class HeapEquations:
         cell = self.cell(y, time_s)
         self.conductances(cell, out)
         self.decay(y, cell, rate)
-        self.oxygen(cell, rate)
+        self.oxygen(cell, out, rate)
         self.ammonia(y, cell, rate)
         self.seep(y, cell, out, rate)
         self.heat_and_water(cell, out, rate)
@@ -102,8 +102,9 @@ class HeapEquations:
         solid = organic / p["rho_organic"] + ash / p["rho_ash"]
         full = solid + water / p["rho_water"]
         settled = p["settle_share"] * (1.0 - np.exp(-time_s / (p["settle_days"] * DAY_S)))
-        loose = h["loose_m3_per_kg"] * self.dry_start * (dry / self.dry_start) ** p["shrink_exponent"]
-        volume = np.maximum(loose * (1.0 - settled), full / (1.0 - p["air_space_floor"]))
+        soft = p["soft_volume"] * (y[at.FAST] + y[at.SLOW]) * (1.0 - settled)
+        loose = h["loose_m3_per_kg"] * (soft + y[at.RECAL] + ash)
+        volume = np.maximum(loose, full / (1.0 - p["air_space_floor"]))
         air = 1.0 - full / volume
         temp = y[at.HEAT] / (dry * p["cp_solid"] + water * p["cp_water"])
         store = self.oxygen_density(p["oxygen_store_temp"])
@@ -133,51 +134,64 @@ class HeapEquations:
         conduct = p["conduct_base"] + (p["conduct_water"] * c["water"] + p["conduct_solid"] * c["dry"]) / c["volume"]
         permeability = h["particle_m"] ** 2 * c["air"] ** 3 / (p["permeability_constant"] * (1.0 - c["air"]) ** 2)
         warm = (c["temp"] * c["volume"]).sum() / c["volume"].sum() - out["air"]
-        drive = (
-            self.air_density(out["air"]) * p["gravity"] * max(warm, 0.0) / ((out["air"] + KELVIN) * p["air_viscosity"])
-        )
+        excess = 0.5 * (warm + np.sqrt(warm**2 + p["draught_least"] ** 2))
+        drive = self.air_density(out["air"]) * p["gravity"] * excess / ((out["air"] + KELVIN) * p["air_viscosity"])
         speed = permeability * drive / (1.0 + permeability * drive / p["chimney_max"])
-        flow = p["buoyancy"] * h["vent"] * p["chimney"] * speed / height * c["volume"]
+        share_in = p["chimney_bin"] if h["geometry"] == at.BIN else p["chimney"]
+        fresh = p["buoyancy"] * h["vent"] * share_in * speed / height * c["volume"]
+        crust = 1.0 if h["geometry"] == at.LAYER else p["crust_share"]
+        c["air_in"], c["air_out"], c["through"] = fresh, (1.0 - crust) * fresh, np.cumsum(crust * fresh)
+        c["air_out"][-1] += c["through"][-1]
+        c["through"] = c["through"][:-1]
+        c["wet"] = 1.0 - np.exp(-c["water"] / c["dry"] / p["sorption"])
+        vapour = np.minimum(
+            c["wet"] * self.vapour(c["temp"]) * p["gas_constant"] * (c["temp"] + KELVIN) / p["molar_water"],
+            0.7 * p["air_pressure"],
+        )
+        c["swelling"] = (c["temp"] + KELVIN) / (out["air"] + KELVIN) * p["air_pressure"] / (p["air_pressure"] - vapour)
+        islands = c["air"] / (c["air"] + p["island_air"])
+        moist = p["gas_diffusion_vapour"] * p["vapour_tortuosity"] * (c["air"] + (c["pores"] - c["air"]) * islands)
+        moist = moist * p["gas_d0"] * ((c["temp"] + KELVIN) / KELVIN) ** 1.75
+        c["face_vapour"] = area[1:-1] / (half[:-1] / moist[:-1] + half[1:] / moist[1:])
         c["face_gas"] = area[1:-1] / (half[:-1] / gas[:-1] + half[1:] / gas[1:])
         c["face_heat"] = area[1:-1] / (half[:-1] / conduct[:-1] + half[1:] / conduct[1:])
-        c["face_liquid"] = area[1:-1] * p["liquid_diffusion"] / (half[:-1] + half[1:])
+        filled = 1.0 - c["air"] / c["pores"]
+        full = (0.5 * (filled[:-1] + filled[1:])) ** 3
+        c["face_liquid"] = area[1:-1] * p["liquid_diffusion"] * full / (half[:-1] + half[1:])
         path = half if h["geometry"] == at.LAYER else np.full(n, height / 3.0)
         c["out_ground"] = h["ground"] * ring / (1.0 / p["ground_exchange"] + path / conduct)
         c["area"], c["half"], c["ring"], c["conduct"] = area, half, ring, conduct
         c["height"] = np.array(height)
-        carried = self.air_density(out["air"]) * p["air_cp"]
-        c["out_heat"], c["out_oxygen"], c["out_vapour"], c["out_ammonia"] = (
-            flow * carried,
-            flow.copy(),
-            flow.copy(),
-            flow.copy(),
-        )
+        c["air_heat"] = np.array(self.air_density(out["air"]) * p["air_cp"])
+        for name in ("heat", "oxygen", "vapour", "ammonia"):
+            c[f"out_{name}"] = np.zeros(n)
         top = np.zeros(n)
         top[-1] = area[-1]
+        dried = 1.0 - c["wet"]
         if h["geometry"] == at.BIN:
-            self._open(c, out, gas, top, half, h["wall_r"], h["wall_open"])
-            self._open(c, out, gas, ring, np.full(n, height / 3.0), h["cover_r"], h["cover_open"])
+            self._open(c, out, (gas, moist), top, (half, dried * half), h["wall_r"], h["wall_open"])
+            third = np.full(n, height / 3.0)
+            self._open(c, out, (gas, moist), ring, (third, third), h["cover_r"], h["cover_open"])
         else:
-            self._open(c, out, gas, top, half, h["cover_r"], h["cover_open"])
+            self._open(c, out, (gas, moist), top, (half, dried * half), h["cover_r"], h["cover_open"])
 
     def _open(
         self,
         c: dict[str, Array],
         out: dict[str, float],
-        gas: Array,
+        through: tuple[Array, Array],
         area: Array,
-        path: Array,
+        paths: tuple[Array, Array],
         cover_r: float,
         opening: float,
     ) -> None:
-        p = self.p
+        (gas, moist), (path, dry_path) = through, paths
         c["out_heat"] += area / (1.0 / out["surface"] + cover_r + path / c["conduct"])
-        for name, ratio in (
-            ("oxygen", 1.0),
-            ("vapour", p["gas_diffusion_vapour"]),
-            ("ammonia", p["gas_diffusion_ammonia"]),
-        ):
-            c[f"out_{name}"] += opening * area / (1.0 / out["film"] + path / (ratio * gas))
+        if opening > 0.0:
+            holes = 1.0 / (opening * out["film"])
+            c["out_oxygen"] += area / (holes + path / gas)
+            c["out_vapour"] += area / (holes + dry_path / moist)
+            c["out_ammonia"] += area / (holes + path / (self.p["gas_diffusion_ammonia"] * gas))
 
     def decay(self, y: Array, c: dict[str, Array], rate: Array) -> None:
         """Set the rates of pools, activity and nitrogen, with their heat and water (eq. 6-11, 19)."""
@@ -217,13 +231,15 @@ class HeapEquations:
         rate[at.N_ORG] -= moved
         rate[at.N_AMM] += moved
 
-    def oxygen(self, c: dict[str, Array], rate: Array) -> None:
+    def oxygen(self, c: dict[str, Array], out: dict[str, float], rate: Array) -> None:
         """Set the rate of oxygen (eq. 12)."""
         density = self.oxygen_density(c["temp"])
         between = self.oxygen_density(0.5 * (c["temp"][:-1] + c["temp"][1:]))
         used = c["used"] if self.p["oxygen_limit"] > 0.5 else 0.0
         rate[at.OXYGEN] = c["out_oxygen"] * density * (self.h["oxygen_outside"] - c["share"]) - used
-        _across(rate[at.OXYGEN], c["face_gas"] * between * (c["share"][:-1] - c["share"][1:]))
+        fresh = self.oxygen_density(out["air"])
+        rate[at.OXYGEN] += fresh * (c["air_in"] * self.h["oxygen_outside"] - c["air_out"] * c["share"])
+        _across(rate[at.OXYGEN], _passing(c["face_gas"] * between, fresh * c["through"], c["share"]))
 
     def ammonia(self, y: Array, c: dict[str, Array], rate: Array) -> None:
         """Add the movement of ammonia (eq. 20, 21)."""
@@ -235,8 +251,9 @@ class HeapEquations:
         ratio = p["air_pressure"] / (henry * p["rho_water"] * p["gas_constant"] * kelvin)
         water = np.maximum(c["water"], 0.05 * c["dry"]) / p["rho_water"]
         gas = fraction * ratio / (p["ammonium_retardation"] * water) * y[at.N_AMM]
-        rate[at.N_AMM] -= c["out_ammonia"] * gas
-        _across(rate[at.N_AMM], p["gas_diffusion_ammonia"] * c["face_gas"] * (gas[:-1] - gas[1:]))
+        rate[at.N_AMM] -= (c["out_ammonia"] + c["air_out"] * c["swelling"]) * gas
+        flow = c["through"] * c["swelling"][:-1]
+        _across(rate[at.N_AMM], _passing(p["gas_diffusion_ammonia"] * c["face_gas"], flow, gas))
 
     def seep(self, y: Array, c: dict[str, Array], out: dict[str, float], rate: Array) -> None:
         """Add rain, sun and seepage (eq. 17, 22)."""
@@ -264,17 +281,20 @@ class HeapEquations:
         """Add conduction, vapour, liquid and the exchange with air and ground (eq. 13, 16-18)."""
         p, temp = self.p, c["temp"]
         between = 0.5 * (temp[:-1] + temp[1:])
-        vapour = p["gas_diffusion_vapour"] * c["face_gas"] * (c["rho"][:-1] - c["rho"][1:])
+        vapour = _passing(c["face_vapour"], c["through"] * c["swelling"][:-1], c["rho"])
         wet = c["water"] / c["volume"]
         liquid = c["face_liquid"] * (wet[:-1] - wet[1:])
-        heat = c["face_heat"] * (temp[:-1] - temp[1:])
+        heat = _passing(c["face_heat"], c["through"] * c["air_heat"], temp - out["air"])
         heat = heat + (p["latent_zero"] + p["cp_vapour"] * between) * vapour + p["cp_water"] * between * liquid
         _across(rate[at.WATER], vapour + liquid)
         _across(rate[at.HEAT], heat)
-        leaving = c["out_vapour"] * (c["rho"] - p["latent_transport"] * out["rho"])
+        there = p["latent_transport"] * out["rho"]
+        leaving = c["out_vapour"] * (c["rho"] - there)
+        leaving = leaving + c["air_out"] * c["swelling"] * c["rho"] - c["air_in"] * there
         rate[at.WATER] -= leaving
         rate[at.HEAT] -= (p["latent_zero"] + p["cp_vapour"] * temp) * leaving
-        rate[at.HEAT] -= c["out_heat"] * (temp - out["air"]) + c["out_ground"] * (temp - out["soil"])
+        warm = c["out_heat"] + c["air_out"] * c["air_heat"]
+        rate[at.HEAT] -= warm * (temp - out["air"]) + c["out_ground"] * (temp - out["soil"])
 
     def scales(self) -> Array:
         """Return a size for every entry of the state, so that one relative tolerance fits all, shape (cells * MOVING,)."""
@@ -291,6 +311,12 @@ def _across(rate: Array, flux: Array) -> None:
     """Take a flux outwards through each inner face from one cell and give it to the next."""
     rate[:-1] -= flux
     rate[1:] += flux
+
+
+def _passing(conductance: Array, flow: Array, value: Array) -> Array:
+    """Return what diffuses and flows outwards through each inner face (eq. 5)."""
+    back = np.maximum(conductance - 0.5 * flow, 0.0)
+    return np.asarray((back + flow) * value[:-1] - back * value[1:])
 
 
 def in_units(equations: HeapEquations) -> tuple[Callable[[float, Array], Array], Array, Array]:

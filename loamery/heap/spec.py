@@ -80,6 +80,7 @@ class HeapSpec:
     ground : whether it lies on soil; insulated below when False.
     turn_days : when it is turned, days from the start.
     waterings : (day, kg) given.
+    feedings : (day, kg) of the same stuff added later: over the whole of a bin, on top of a layer or pile.
     weather : daily, from the start, for every day of the run.
     changes : parameters of heap_parameters.csv to use in place of the defaults.
     """
@@ -100,6 +101,7 @@ class HeapSpec:
     ground: bool = True
     turn_days: tuple[float, ...] = ()
     waterings: tuple[tuple[float, float], ...] = ()
+    feedings: tuple[tuple[float, float], ...] = ()
     weather: Weather = field(default_factory=lambda: Weather.constant(15.0))
     changes: Mapping[str, float] = field(default_factory=dict)
 
@@ -125,6 +127,10 @@ class HeapSpec:
             _within("day of watering", day, 0.0, 3650.0, "days from the start")
             _within("water given", kg, 0.0, 1e6, "kg")
 
+        for day, kg in self.feedings:
+            _within("day of feeding", day, 0.0, 3650.0, "days from the start")
+            _within("stuff fed", kg, 1e-6, 1e6, "kg as received")
+
     @property
     def built_m3(self) -> float:
         """Return the volume as built, m3."""
@@ -134,6 +140,11 @@ class HeapSpec:
     def built_kg(self) -> float:
         """Return the mass as built, kg."""
         return self.built_m3 * self.stuff.bulk_density_kg_m3
+
+    @property
+    def fed_kg(self) -> float:
+        """Return the mass added after it was built, kg as received."""
+        return sum(kg for _, kg in self.feedings)
 
     @property
     def bin_radius_m(self) -> float:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from loamery.heap import layout as at
-from loamery.heap.model import ensemble, simulate
+from loamery.heap.model import CELLS, LONGEST_STEP_DAYS, TOLERANCE_K, ensemble, simulate
 from loamery.heap.spec import HeapSpec, Stuff
 from loamery.heap.weather import Weather
 from tests.heap.random_heaps import random_changes, random_heap
@@ -55,7 +55,7 @@ CASES = {
 
 @pytest.mark.parametrize("shape", CASES)
 def test_twice_the_cells_move_the_outcome_by_less_than_one_percent(shape: str) -> None:
-    coarse, fine = (figures(simulate(CASES[shape], 45.0, cells)) for cells in (20, 40))
+    coarse, fine = (figures(simulate(CASES[shape], 45.0, cells)) for cells in (CELLS, 2 * CELLS))
     assert coarse[:4] == pytest.approx(fine[:4], rel=0.01)
     assert coarse[4] == pytest.approx(fine[4], abs=0.02)
 
@@ -63,7 +63,7 @@ def test_twice_the_cells_move_the_outcome_by_less_than_one_percent(shape: str) -
 @pytest.mark.parametrize("shape", CASES)
 def test_half_the_step_moves_the_outcome_by_less_than_one_percent(shape: str) -> None:
     usual = simulate(CASES[shape], 45.0)
-    half = simulate(CASES[shape], 45.0, tolerance_k=0.0125, longest_step_days=0.03125)
+    half = simulate(CASES[shape], 45.0, tolerance_k=TOLERANCE_K / 4, longest_step_days=LONGEST_STEP_DAYS / 2)
     assert half.steps > 1.7 * usual.steps
     assert figures(usual) == pytest.approx(figures(half), rel=0.01)
 
@@ -107,7 +107,46 @@ def test_turning_mixes_and_lets_air_in() -> None:
     run = simulate(replace(ONE, turn_days=(10.0,)), 10.0)
     assert np.ptp(run.temp_c[-1]) < 0.5
     assert run.o2_frac[-1].min() > 0.2
-    assert run.volume_m3[-1].sum() > simulate(ONE, 10.0).volume_m3[-1].sum() * 1.05
+    assert run.volume_m3[-1].sum() > simulate(ONE, 10.0).volume_m3[-1].sum() * 1.03
+
+
+FED = HeapSpec(BLEND, "bin", volume_m3=0.02, radius_m=0.3, weather=Weather.constant(15.0))
+MEALS = tuple((float(day), 2.0) for day in range(1, 41))
+
+
+@pytest.mark.parametrize("shape", ["bin", "layer", "pile"])
+def test_a_fed_heap_holds_what_was_fed(shape: str) -> None:
+    run = simulate(replace(FED, geometry=shape, feedings=MEALS), 60.0, every_days=1.0)
+    assert max(one.error for one in run.balances().values()) < 1e-9
+    built = FED.stuff.bulk_density_kg_m3 * run.volume_m3[0].sum()
+    assert run.state(at.START)[-1].sum() == pytest.approx(0.4 * (built + 80.0), rel=1e-6)
+    assert run.volume_m3[40].sum() > 1.8 * run.volume_m3[0].sum()
+    assert 0.0 < run.dry_loss < 1.0
+
+
+def test_a_bin_fed_bit_by_bit_stays_cooler_than_one_filled_at_once() -> None:
+    at_once = replace(FED, volume_m3=0.02 + 80.0 / BLEND.bulk_density_kg_m3)
+    assert simulate(replace(FED, feedings=MEALS), 60.0).peak()[0] < simulate(at_once, 60.0).peak()[0] - 3.0
+
+
+def test_what_is_fed_lies_on_top_of_a_layer() -> None:
+    fresh = simulate(replace(FED, geometry="layer", depth_m=0.2, feedings=((30.0, 40.0),)), 30.0)
+    fast = fresh.state(at.FAST)[-1] / fresh.state(at.START)[-1]
+    assert fast[-1] == pytest.approx(0.9 * BLEND.fast, rel=1e-6)
+    assert fast[0] < 0.7 * fast[-1]
+
+
+def test_air_that_passes_through_the_crust_leaves_water_there() -> None:
+    through, straight = (
+        simulate(replace(ONE, rain_share=0.0, changes={"crust_share": share}), 40.0) for share in (1.0, 0.0)
+    )
+    assert through.accounts[-1, at.WATER_VAPOUR] < straight.accounts[-1, at.WATER_VAPOUR]
+
+
+def test_peat_keeps_its_room_where_scraps_lose_it() -> None:
+    peat, scraps = (replace(ONE, stuff=replace(BLEND, fast=f, slow=s, recalcitrant=r)) for f, s, r in
+                    ((0.08, 0.25, 0.67), (0.40, 0.42, 0.18)))  # fmt: skip
+    assert simulate(peat, 60.0).shrinkage < simulate(scraps, 60.0).shrinkage - 0.1
 
 
 def test_a_wall_that_keeps_heat_makes_a_small_bin_hotter() -> None:

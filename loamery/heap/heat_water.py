@@ -53,6 +53,8 @@ from loamery.heap.physics import KELVIN, beside_flow, saturation_slope, vapour_d
 TRIES = 8
 CLOSE_C = 0.3
 CLOSE_WATER = 0.01
+WILD_C = 200.0
+"""A straightened step that moves a temperature by more is none: the step of time is then taken again, shorter."""
 
 
 @njit(cache=True)
@@ -81,8 +83,11 @@ def solve_stage(work: Any, p: Any, outside: Any, tau: float, weight: float, book
     settled = False
     for _ in range(TRIES):
         _vapour(work, p)
-        _eliminate(work, p, outside, tau)
+        if not _eliminate(work, p, outside, tau):
+            return False
         change_c, change_water = _substitute(work, p)
+        if not change_c < WILD_C:
+            return False
         settled = change_c < CLOSE_C and change_water < CLOSE_WATER
         if settled:
             break
@@ -104,12 +109,11 @@ def _vapour(work: Any, p: Any) -> None:
 
 
 @njit(cache=True)
-def _eliminate(work: Any, p: Any, outside: Any, tau: float) -> None:
-    """Run through the cells outwards. Each cell has two equations, heat (a, b) and water (c, d), in dT and dW."""
+def _eliminate(work: Any, p: Any, outside: Any, tau: float) -> bool:
+    """Run through the cells outwards: heat (a, b) and water (c, d), in dT and dW. Return whether it can be solved."""
     n = work.shape[1]
-    la, lb, lc, ld = 0.0, 0.0, 0.0, 0.0  # what the cell before takes from this cell's unknowns
-    ka, kb, kc, kd = 0.0, 0.0, 0.0, 0.0  # what this cell takes from the unknowns of the cell before
-    heat_in, water_in = 0.0, 0.0
+    # l: what the cell before takes from this cell's unknowns; k: what this cell takes from the unknowns of the cell before
+    la = lb = lc = ld = ka = kb = kc = kd = heat_in = water_in = 0.0
     for i in range(n):
         temp, water = work[TRY_TEMP, i], work[TRY_WATER, i]
         rho_t, rho_w = work[RHO_T, i], work[RHO_W, i]
@@ -124,10 +128,9 @@ def _eliminate(work: Any, p: Any, outside: Any, tau: float) -> None:
         b = p.cp_water * temp + tau * carried * flow * rho_w + lb
         c = tau * flow * rho_t + lc
         d = 1.0 + tau * flow * rho_w + ld
-        r = work[BASE_HEAT, i] - holds * temp - tau * (sensible + carried * vapour) + heat_in
-        s = work[BASE_WATER, i] - water - tau * vapour + water_in
-        ua, ub, uc, ud = 0.0, 0.0, 0.0, 0.0
-        na, nb, nc, nd = 0.0, 0.0, 0.0, 0.0
+        r, s = work[BASE_HEAT, i] - holds * temp + heat_in, work[BASE_WATER, i] - water - tau * vapour + water_in
+        r -= tau * (sensible + carried * vapour)
+        ua = ub = uc = ud = na = nb = nc = nd = 0.0
         if i < n - 1:
             # the face outwards: conduction, vapour, liquid, and the air that passes through (from this side only)
             flow = work[AIR_THROUGH, i] * work[SWELLING, i]
@@ -141,10 +144,9 @@ def _eliminate(work: Any, p: Any, outside: Any, tau: float) -> None:
             sensible = conduct * (temp - outside[OUT_TEMP]) - passing * (work[TRY_TEMP, i + 1] - outside[OUT_TEMP])
             heat_in = tau * (sensible + hv * vap + hl * drop)
             water_in = tau * (vap + drop)
-            r -= heat_in
-            s -= water_in
-            wa, wd = tau * gas * rho_t, tau * (gas * rho_w + liquid / work[VOLUME, i])
-            na, nc, nd = -tau * (conduct + hv * gas * rho_t), -wa, -wd
+            r, s = r - heat_in, s - water_in
+            nc, nd = -tau * gas * rho_t, -tau * (gas * rho_w + liquid / work[VOLUME, i])
+            na = -tau * (conduct + hv * gas * rho_t)
             nb = -tau * (hv * gas * rho_w + hl * liquid / work[VOLUME, i])
             a, b, c, d = a - na, b - nb, c - nc, d - nd
             oc = tau * back * work[RHO_T, i + 1]
@@ -160,12 +162,15 @@ def _eliminate(work: Any, p: Any, outside: Any, tau: float) -> None:
             d -= kc * work[ELIM_B, i - 1] + kd * work[ELIM_D, i - 1]
             r -= ka * work[ELIM_R, i - 1] + kb * work[ELIM_S, i - 1]
             s -= kc * work[ELIM_R, i - 1] + kd * work[ELIM_S, i - 1]
+        if not abs(a * d - b * c) > 0.0:
+            return False
         whole = 1.0 / (a * d - b * c)
         work[ELIM_A, i], work[ELIM_B, i] = whole * (d * ua - b * uc), whole * (d * ub - b * ud)
         work[ELIM_C, i], work[ELIM_D, i] = whole * (a * uc - c * ua), whole * (a * ud - c * ub)
         work[ELIM_R, i], work[ELIM_S, i] = whole * (d * r - b * s), whole * (a * s - c * r)
         ka, kb, kc, kd = na, nb, nc, nd
         la, lb, lc, ld = -ua, -ub, -uc, -ud
+    return True
 
 
 @njit(cache=True)

@@ -2,7 +2,7 @@
 
 The worked examples of FAO-56 were read as they stand in the unit tests of an open evapotranspiration library (examples 2, 3, 8,
 15, 17, 18; marked read); example 20 is recalled. Soil temperature: Ochsner, Rain or Shine, chapter 13.4 (read). Leaching: Burns
-1975 (variables read, form recalled) and the mixing law. Run ``python validation/check_bed_water.py`` for the table.
+1975 (variables read, form recalled, figures computed by hand) and the mixing law. Run ``python validation/check_bed_water.py`` for the table.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from loamery.bed.water import (
     net_radiation,
     penman_monteith,
     sun_above_air,
+    sun_from_span,
     vapour_pressure,
 )
 
@@ -36,7 +37,7 @@ LYON_ABOVE = float(sun_above_air(45.72, 196))
 
 
 def lyon_sun() -> float:
-    return 0.16 * np.sqrt(26.6 - 14.8) * LYON_ABOVE
+    return float(sun_from_span(14.8, 26.6, LYON_ABOVE))
 
 
 def lyon_penman() -> float:
@@ -59,8 +60,8 @@ ROWS: list[tuple[str, float, float, float, str]] = [
     ("Damping depth of a day, D 0.5e-6 m2/s, cm (Ochsner)", 11.7, 100 * float(damping_depth(0.5e-6, DAY_S)), 0.05, "read"),
     ("Swing of 7 K at the surface, at 10 cm, K (Ochsner)", 3.0, 7.0 * float(np.exp(-0.10 / damping_depth(0.5e-6, DAY_S))), 0.05, "read"),
     ("Annual over daily damping depth (Ochsner)", 19.1, float(damping_depth(1.0, 365.0) / damping_depth(1.0, 1.0)), 0.05, "read"),
-    ("Leached of surface nitrate, P 20 cm, Vm 25 %, h 30 cm (Burns)", 0.689, float(burns_share(20.0, 0.25, 30.0)), 0.0005, "recalled"),
-    ("The same by Scotter's rewriting exp(-z theta / I)", 0.687, float(np.exp(-30.0 * 0.25 / 20.0)), 0.0005, "read"),
+    ("Leached of surface nitrate, P 20 cm, Vm 25 %, h 30 cm (Burns)", 0.689, float(burns_share(20.0, 0.25, 30.0)), 0.0005, "computed"),
+    ("The same by Scotter's rewriting exp(-z theta / I)", 0.687, float(np.exp(-30.0 * 0.25 / 20.0)), 0.0005, "computed"),
 ]  # fmt: skip
 
 

@@ -71,12 +71,18 @@ def _ph(answer: BedAnswer) -> list[Finding]:
     if max(abs(answer.ph_moved.low), abs(answer.ph_moved.high)) < told.value:
         return []
     way = "up" if answer.ph_moved.median > 0 else "down"
+    low, high = coefficient("bed_ph_linear_low"), coefficient("bed_ph_linear_high")
+    bent = (
+        ""
+        if low.value <= answer.ph_before <= high.value
+        else f"; outside pH {low.value:g} to {high.value:g} a soil resists more or less than this line says"
+    )
     return [
         Finding(
             "bed_ph_moves", "warning",
             f"It may move the soil's pH {way} by {number(abs(answer.ph_moved.median), 2)} ({number(answer.ph_moved.low, 2)} to {number(answer.ph_moved.high, 2)}).",
-            f"acid and lime it sets free, against what {float(answer.question.place.soil_kg_m2[0, 0]):.0f} kg/m2 of soil holds",
-            (coefficient("phbc_scale").source, told.source),
+            f"acid and lime it sets free, against what {float(answer.question.place.soil_kg_m2[0, 0]):.0f} kg/m2 of soil holds{bent}",
+            (coefficient("phbc_scale").source, low.source, told.source),
             proposal="give less, or spread it over years; test the soil's pH a year later",
             band=answer.ph_moved,
         )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
@@ -67,16 +67,6 @@ class Matter:
     def c_to_n(self) -> Array:
         """Return the carbon to nitrogen ratio of the whole."""
         return self.carbon / np.maximum(self.organic_n + self.ammonium_n + self.nitrate_n, 1e-12)
-
-    def first(self, draws: int) -> Matter:
-        """Return the same material with its first draws only; fewer than there are."""
-        names = ("dry", "carbon", "organic_n", "ammonium_n", "nitrate_n", "pools", "pool_n", "rate_per_day", "lag_days",
-                 "salts", "alkalinity", "lime", "ph", "density_kg_m3")  # fmt: skip
-        return replace(
-            self,
-            **{name: getattr(self, name)[..., :draws] for name in names},
-            elements={key: one[..., :draws] for key, one in self.elements.items()},
-        )
 
 
 class StuffLike(Protocol):

@@ -18,7 +18,7 @@ DRAWN = (
     "bed_residual_rate", "bed_fast_ratio", "bed_fast_n_coffee", "bed_take_most", "bed_nitrification",
     "bed_denitrification", "bed_volatilisation", "bed_surface_entry", "bed_leach_efficiency", "bed_plant_take_most",
     "bed_catch_up", "bed_soil_n_days", "bed_soil_temp_days", "bed_lime_rate", "bed_lime_rate_coarse",
-    "q10", "surface_contact_factor", "mulch_interface_share", "moisture_peak_wfps", "crop_n_factor", "phbc_scale",
+    "q10", "surface_contact_factor", "mulch_interface_share", "moisture_peak_wfps", "phbc_scale",
     "soil_n_supply_per_percent_som",
 )  # fmt: skip
 """Coefficients whose range the bands of a bed come from; all others are taken at their best value."""

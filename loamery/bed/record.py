@@ -9,8 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loamery.bed.day import State
-from loamery.finding import Band
-from loamery.uncertain import band
 
 Array = NDArray[np.float64]
 FLOWS = (
@@ -68,10 +66,6 @@ class BedRun:
         """Return the share of each portion's carbon that has left it, shape (weeks, portions, beds, draws)."""
         given = self.carbon_given[1:]
         return np.where(given > 0, 1.0 - self.carbon_left[1:] / np.maximum(given, 1e-15), 0.0)
-
-    def band(self, values: Array, unit: str = "", factor: float = 1.0, bed: int = 0) -> list[Band]:
-        """Return the band of each week of one bed from values of shape (weeks, beds, draws)."""
-        return [band(one[bed], unit, factor) for one in values]
 
     def nitrogen_gap(self) -> Array:
         """Return nitrogen that the account misses at the end of each week, kg per m2; zero but for rounding."""

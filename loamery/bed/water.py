@@ -61,6 +61,17 @@ def hargreaves(low_c: ArrayLike, high_c: ArrayLike, sun_mj_m2: ArrayLike) -> Arr
     return np.maximum(coefficient("hargreaves_factor").value * warm * span * water, 0.0)
 
 
+def sun_from_span(low_c: ArrayLike, high_c: ArrayLike, sun_mj_m2: ArrayLike) -> Array:
+    """Return the sun at the ground guessed from the day's span of temperature, inland, MJ per m2 and day (FAO-56, Eq. 50).
+
+    Parameters
+    ----------
+    low_c, high_c : lowest and highest air temperature of the day. sun_mj_m2 : above the air.
+    """
+    span = np.maximum(np.asarray(high_c, dtype=np.float64) - np.asarray(low_c, dtype=np.float64), 0.0)
+    return np.asarray(coefficient("hargreaves_radiation").value * np.sqrt(span) * np.asarray(sun_mj_m2))
+
+
 def vapour_pressure(temp_c: ArrayLike) -> Array:
     """Return the saturation vapour pressure, kPa (FAO-56, Eq. 11)."""
     temp = np.asarray(temp_c, dtype=np.float64)

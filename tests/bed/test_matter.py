@@ -59,8 +59,3 @@ def test_a_seasons_compost_keeps_what_it_holds() -> None:
     assert float(one.organic_n[0]) == pytest.approx(float(stuff.n_organic[0]))
     assert one.elements["Ca"].shape == (20,)
     assert np.median(one.c_to_n) < np.median(matter("coffee-spent", 20).c_to_n)
-
-
-def test_the_first_draws_of_a_material() -> None:
-    some = matter("coffee-spent", 20).first(5)
-    assert some.carbon.shape == (5,) and some.pools.shape == (3, 5) and some.elements["P"].shape == (5,)

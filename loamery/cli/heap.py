@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from loamery.cli.garden import open_garden
+from loamery.cli.heap_findings import heap_findings, reading_findings
 from loamery.cli.parts import check_weather, normals_of, parts_of
 from loamery.cli.show import amount, console, literal, number, print_findings, print_json, print_table, working
 from loamery.errors import InputError, Where
@@ -89,7 +90,7 @@ def run(question: HeapQuestion, units: UnitSystem | None, json: bool) -> None:
             scheduler=question.cluster, progress=tell,
         )  # fmt: skip
         tried = remedies(told, normals, seed, changes=learnt.draws(MEMBERS, seed) if learnt else None, progress=tell)
-        cautions = [*gaps, *_cautions(plan, told)]
+        cautions = [*gaps, *reading_findings(readings), *heap_findings(plan, told)]
         files = _files(question, told, name, readings, learnt, cautions, tried, garden, system, tell)
     if json:
         span = normals.span(plan.start, question.days).as_dict()
@@ -217,32 +218,6 @@ def _rule_keys(garden: Garden | None) -> tuple[str, ...]:
     rows = {row["key"]: row["hygiene_limits"].split(";") for row in table("jurisdictions")}
     order = [garden.info.jurisdiction] if garden else []
     return tuple(dict.fromkeys(key for one in (*order, "us", "ca-a", "eu") for key in rows.get(one, ())))
-
-
-def _cautions(plan: HeapPlan, told: Forecast) -> list[Finding]:
-    from loamery.evidence.cautions import cautions_for, general_cautions
-    from loamery.finding import Finding
-
-    found = [one for part in plan.parts for one in cautions_for(part.composition.kind, ["heap"])]
-    found += general_cautions(["heap"])
-    unique = list({one.code: replace(one, about="") for one in found}.values())
-    best = max(told.share, key=lambda one: one.median, default=None)
-    if best is not None and not any(one.state == "met" for one in told.hygiene):
-        unique.insert(0, Finding(
-            "hygiene_not_met", "warning", "No time and temperature rule is met by all of this heap.",
-            f"at best {best.median:.0%} of the matter keeps one (90 % band {best.low:.0%} to {best.high:.0%})",
-            ("CFR257",), about="heap",
-            proposal="Treat the compost as raw where manure, food scraps or sick plants went in: keep the intervals to harvest.",
-        ))  # fmt: skip
-    unique.insert(0, Finding(
-        "forecast_no_proof", "warning",
-        "A forecast proves no hygiene. Against published runs this model makes small bins too hot and dries heaps too fast.",
-        "8 of 17 published figures are missed (validation/check_heap_runs.py, docs/heap-model.md)",
-        ("JUDGE",), about="heap",
-        proposal="Measure: a probe thermometer at several depths, every day of the hot weeks, written down.",
-        caution="Follow local codes; ask a licensed professional.",
-    ))  # fmt: skip
-    return unique
 
 
 def _files(

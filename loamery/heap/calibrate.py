@@ -24,8 +24,8 @@ from loamery.uncertain import scores
 Array = NDArray[np.float64]
 Z90 = 1.645
 FLATTER = 0.9
-REST, REST_SEED, LEAST_WEIGHT = 60, 11, 0.05
-"""Runs from which the scatter of all that is not fitted is taken."""
+RUNS, RUNS_SEED = 240, 11
+"""Runs from which the bands are taken."""
 MOST_STEPS, NUDGE, FURTHEST = 20, 0.1, 3.0
 NOT_BELIEVED = 3.0
 """Standard deviations from the fitted course beyond which a reading is named as not believed."""
@@ -61,7 +61,7 @@ class Calibration:
 
     Parameters
     ----------
-    values : fitted numbers, for a run in the middle.
+    values : best fit of the numbers, for a run in the middle.
     moved : each number before and after.
     weights : how far each reading was believed, 0 to 1, in the order of the readings.
     doubted : readings that are not believed.
@@ -96,11 +96,7 @@ class Calibration:
         Materials and weather are not fitted; members in which they agree with the readings count more. The weights are flattened until at
         least a share of the members, `reading_least_share`, still counts.
         """
-        depth = depths_m(run.specs[0], run.temp_c.shape[2])
-        taken = np.stack([_at(run.day, one, depth, self.readings) for one in run.temp_c])
-        off = (taken - np.array([one.temp_c for one in self.readings])) / coefficient("reading_sd").value
-        loss = np.sum(np.sqrt(1.0 + off**2) - 1.0, axis=1) / _alike(self.readings)
-        return _flattened(loss - loss.min(), coefficient("reading_least_share").value)
+        return _weights(run, depths_m(run.specs[0], run.temp_c.shape[2]), self.readings)
 
     def as_dict(self) -> dict[str, object]:
         """Return it ready for JSON."""
@@ -128,9 +124,10 @@ def calibrate(
     Notes
     -----
     Least squares on a few numbers of the model, each held by its published range (a standard normal on a logarithmic scale).
-    First readings far off are found (soft L1) and from then on count little. Then the numbers are fitted again with the scatter that everything else
-    brings about (materials, weather, the other numbers: the covariance S of an ensemble at the readings), so that they do not
-    take the blame for it. The posterior is Gauss-Newton: the inverse of J'S⁻¹J + I at the best fit.
+    A fit with a loss that bends (soft L1) finds readings far off and the course of the middle run. The bands come from an ensemble that draws everything
+    (the fitted numbers in their published ranges, materials, weather, the other numbers), each run weighed by how well it agrees
+    with the readings, so that the numbers do not take the blame for what materials and weather may have done. The weights are flattened until
+    `reading_least_share` of the runs counts.
 
     Raises
     ------
@@ -142,11 +139,11 @@ def calibrate(
         raise InputError("no readings", expected="at least one reading", remedy="add what you read")
     course = _Course(plan, readings, normals)
     progress(f"fitting {len(readings)} readings")
-    n, alike = len(readings), _alike(readings)
+    n = len(readings)
 
     def loss(z: Array) -> Any:
         # soft L1 for the readings; the published ranges keep their plain squares
-        bent = np.stack([2.0 * (np.sqrt(1.0 + z) - 1.0), (1.0 + z) ** -0.5, -0.5 * (1.0 + z) ** -1.5]) / alike
+        bent = np.stack([2.0 * (np.sqrt(1.0 + z) - 1.0), (1.0 + z) ** -0.5, -0.5 * (1.0 + z) ** -1.5])
         straight = np.stack([z, np.ones_like(z), np.zeros_like(z)])
         return np.where(np.arange(z.size) < n, bent, straight)
 
@@ -157,34 +154,28 @@ def calibrate(
     )  # fmt: skip
     off = course.residuals(np.asarray(found.x))[:n]
     progress("asking what else may have made the readings")
-    root = _whitening(course, normals, np.asarray(found.x), (1.0 + off**2) ** -0.5)
-
-    def white(values: Array) -> Array:
-        return np.concatenate([root @ values[:n], values[n:]])
-
-    best = least_squares(
-        lambda x: white(course.residuals(x)), found.x, bounds=(-FURTHEST, FURTHEST), jac=lambda x: white(course.slopes(x)),
-        max_nfev=MOST_STEPS,
-    )  # fmt: skip
-    return _result(tuple(readings), course, np.asarray(best.x), off, root)
+    mean, cov = _posterior(course, normals)
+    return _result(tuple(readings), course, np.asarray(found.x), off, mean, cov)
 
 
-def _whitening(course: _Course, normals: Normals, x: Array, weights: Array) -> Array:
-    """Return the matrix that makes readings' distances (in `reading_sd`) independent and of spread one, shape (n, n).
+def _posterior(course: _Course, normals: Normals) -> tuple[Array, Array]:
+    """Return the mean and the covariance of the fitted numbers' scores given the readings, shapes (p,) and (p, p)."""
+    drawn = np.stack([scores(RUNS, RUNS_SEED, "prior", name) for name in FITTED], axis=1)
+    specs = members(course.plan, normals, course.days, RUNS, RUNS_SEED)
+    ours = [replace(one, changes={**one.changes, **fitted_numbers(z)}) for one, z in zip(specs, drawn, strict=True)]
+    run = ensemble(ours, course.days, CELLS, every_days=0.5)
+    weights = _weights(run, course.depth, course.readings)
+    mean = weights @ drawn
+    off = drawn - mean
+    return mean, np.asarray((off * weights[:, None]).T @ off)
 
-    Notes
-    -----
-    Their covariance is that of the probe and of all that is not fitted; readings that do not fit are given more scatter of their own.
-    """
-    specs = members(course.plan, normals, course.days, REST, REST_SEED)
-    fitted = fitted_numbers(x)
-    run = ensemble(
-        [replace(one, changes={**one.changes, **fitted}) for one in specs], course.days, CELLS, every_days=0.5
-    )
-    taken = np.stack([_at(run.day, one, course.depth, course.readings) for one in run.temp_c])
-    probe = coefficient("reading_probe_sd").value ** 2 / np.maximum(weights, LEAST_WEIGHT) ** 2
-    spread = (np.atleast_2d(np.cov(taken, rowvar=False)) + np.diag(probe)) / course.sd**2
-    return np.asarray(np.linalg.inv(np.linalg.cholesky(spread)))
+
+def _weights(run: EnsembleRun, depth_m: Array, readings: Sequence[Reading]) -> Array:
+    """Return how well each run agrees with the readings, flattened, together 1, shape (members,)."""
+    taken = np.stack([_at(run.day, one, depth_m, readings) for one in run.temp_c])
+    off = (taken - np.array([one.temp_c for one in readings])) / coefficient("reading_sd").value
+    loss = np.sum(np.sqrt(1.0 + off**2) - 1.0, axis=1)
+    return _flattened(loss - loss.min(), coefficient("reading_least_share").value)
 
 
 class _Course:
@@ -235,12 +226,6 @@ def _at(day: Array, temp_c: Array, depth_m: Array, readings: Sequence[Reading]) 
     return out
 
 
-def _alike(readings: Sequence[Reading]) -> float:
-    """Return how many readings count as one: what the model misses lasts for days, so neighbours say much the same."""
-    memory = coefficient("reading_memory_days").value
-    return len(readings) / len({math.floor(one.day / memory) for one in readings})
-
-
 def _flattened(loss: Array, least: float) -> Array:
     """Return weights exp(-loss), flattened until the effective share of members is at least a share."""
     power = 1.0
@@ -263,20 +248,21 @@ def fitted_numbers(x: Array) -> dict[str, float]:
     return out
 
 
-def _result(readings: tuple[Reading, ...], course: _Course, x: Array, first: Array, root: Array) -> Calibration:
-    n = len(readings)
-    off_before, off = course.residuals(np.zeros(x.size))[:n], course.residuals(x)[:n]
-    slopes = root @ course.slopes(x)[:n]
-    cov: Array = np.asarray(np.linalg.inv(slopes.T @ slopes + np.eye(x.size)), dtype=np.float64)
-    believed = np.abs(first) <= NOT_BELIEVED
+def _result(
+    readings: tuple[Reading, ...], course: _Course, best: Array, off: Array, mean: Array, cov: Array
+) -> Calibration:
+    off_before = course.residuals(np.zeros(best.size))[: len(readings)]
+    believed = np.abs(off) <= NOT_BELIEVED
     doubted = tuple(one for one, ok in zip(readings, believed, strict=True) if not ok)
-    moved = tuple(_moved(i, x, cov) for i in range(x.size))
+    moved = tuple(_moved(i, mean, cov) for i in range(best.size))
     typical = [
         float(np.sqrt(np.mean(one[believed] ** 2))) * course.sd if believed.any() else math.nan
         for one in (off_before, off)
     ]
-    words, weights = _words(moved, readings, doubted, typical[0], typical[1]), (1.0 + first**2) ** -0.5
-    return Calibration(readings, fitted_numbers(x), moved, weights, doubted, typical[0], typical[1], x, cov, words)
+    words, weights = _words(moved, readings, doubted, typical[0], typical[1]), (1.0 + off**2) ** -0.5
+    return Calibration(
+        readings, fitted_numbers(best), moved, weights, doubted, typical[0], typical[1], mean, cov, words
+    )
 
 
 def _moved(i: int, x: Array, cov: Array) -> Moved:

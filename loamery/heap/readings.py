@@ -103,6 +103,16 @@ def typed_readings(given: Sequence[str], start: date) -> tuple[Reading, ...]:
     return _checked(out, Where(column="--reading"))
 
 
+def out_of_order(readings: Sequence[Reading]) -> tuple[Reading, ...]:
+    """Return the readings that stand after a later one in their file: sorted and used, but a date may be mistyped."""
+    found, latest = [], -math.inf
+    for one in sorted(readings, key=lambda each: (each.where.file or "", each.where.row or 0)):
+        if one.day < latest:
+            found.append(one)
+        latest = max(latest, one.day)
+    return tuple(found)
+
+
 def _text(path: Path) -> str:
     try:
         raw = path.read_bytes()

@@ -13,7 +13,7 @@ from loamery.heap.calibrate import FITTED, calibrate
 from loamery.heap.forecast import CELLS, depths_m
 from loamery.heap.model import simulate
 from loamery.heap.parameters import heap_parameters
-from loamery.heap.readings import Reading, read_readings, typed_readings
+from loamery.heap.readings import Reading, out_of_order, read_readings, typed_readings
 from tests.heap.gardenstuff import MILD, START, plan
 
 TRUTH = {"k_fast": 0.32, "activity_fresh": 0.02}
@@ -98,6 +98,14 @@ def test_a_file_of_readings(tmp_path: Path) -> None:
     assert (only.depth_m, only.temp_c) == (pytest.approx(0.254), pytest.approx(55.0))
     (typed,) = typed_readings(["2027-05-09,40,58"], START)
     assert typed.temp_c == 58.0
+
+
+def test_readings_out_of_order_are_named(tmp_path: Path) -> None:
+    path = tmp_path / "r.csv"
+    path.write_text("date,temp_c\n2027-05-03,31\n2027-05-12,50\n2027-05-05,44\n2027-05-14,52\n", encoding="utf-8")
+    found = read_readings(path, START)
+    assert [one.day for one in found] == sorted(one.day for one in found)
+    assert [(one.on.day, one.where.row) for one in out_of_order(found)] == [(5, 4)]
 
 
 @pytest.mark.parametrize(

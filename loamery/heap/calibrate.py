@@ -274,13 +274,16 @@ def _moved(i: int, x: Array, cov: Array) -> Moved:
 
     after = Band(at(float(x[i])), at(float(x[i]) - Z90 * spread), at(float(x[i]) + Z90 * spread), one.unit)
     before = Band(one.value, one.low, one.high, one.unit)
+    unit = "" if one.unit == "1" else f" {one.unit}"
     ratio, narrower = after.median / before.median, 1.0 - spread
     if abs(float(x[i])) < TOLD and narrower < TOLD:
         words = ""
     else:
         said, how = SAID[one.key]
         pace = f"{ratio:.2g} times {how} as assumed" if not 0.97 < ratio < 1.03 else f"{how} as assumed"
-        words = f"{said} {pace} ({after.low:.2g} to {after.high:.2g} {one.unit}, before {before.low:.2g} to {before.high:.2g})"
+        words = (
+            f"{said} {pace} ({after.low:.2g} to {after.high:.2g}{unit}, before {before.low:.2g} to {before.high:.2g})"
+        )
     return Moved(one.key, before, after, words)
 
 
@@ -288,8 +291,11 @@ def _words(
     moved: Sequence[Moved], readings: Sequence[Reading], doubted: Sequence[Reading], before: float, after: float
 ) -> tuple[str, ...]:
     told = [one.words for one in moved if one.words]
+    many = f"{len(readings)} reading{'s' if len(readings) > 1 else ''}"
     lines = [
-        f"{len(readings)} reading{'s' if len(readings) > 1 else ''}; the course misses them by {after:.1f} K, before by {before:.1f} K."
+        f"{many}; the course misses them by {after:.1f} K, before by {before:.1f} K."
+        if math.isfinite(after)
+        else f"{many}; none fits any course of this heap: check depth, date and the day it was built."
     ]
     lines += [one[0].upper() + one[1:] + "." for one in told] or [
         "They change none of the model's numbers to speak of."

@@ -66,6 +66,17 @@ class HeapPlan:
             raise InputError(f"walls “{self.shelter}”", expected=", ".join(SHELTERS), remedy="choose one of these")
         if self.shape not in ("pile", "bin"):
             raise InputError(f"shape “{self.shape}”", expected="pile or bin", remedy="choose one of the two")
+        self._not_soup()
+
+    def _not_soup(self) -> None:
+        whole = sum(one.kg for one in self.parts) + self.water_kg
+        held = sum(one.kg * one.composition.median("moisture") for one in self.parts if "moisture" in one.composition)
+        most = coefficient("heap_moisture_most").value
+        if whole > 0.0 and (held + self.water_kg) / whole > most:
+            raise InputError(
+                f"{(held + self.water_kg) / whole:.0%} moisture with {self.water_kg:g} kg of water", expected=f"at most {most:.0%}: more is soup",
+                remedy="give less water, or add dry material",
+            )  # fmt: skip
 
     def spec(self, stuff: Stuff, weather: Any, changes: Mapping[str, float] | None = None) -> HeapSpec:
         """Return the heap as the model takes it."""

@@ -79,6 +79,11 @@ def test_noise_without_sense_moves_no_number_out_of_its_range() -> None:
     assert np.isfinite(found.scores_cov).all()
 
 
+def test_readings_that_fit_nothing_are_said_to() -> None:
+    found = calibrate(plan(), [wrong(100.0)], MILD)
+    assert "none fits" in found.words[0] and not any("nan" in line for line in found.words)
+
+
 def test_draws_follow_the_posterior() -> None:
     found = calibrate(plan(), made(), MILD)
     draws = [one["k_fast"] for one in found.draws(150, 1)]

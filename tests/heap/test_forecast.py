@@ -152,6 +152,7 @@ def test_a_dry_heap_is_told_to_be_watered() -> None:
         ({"shape": "cone"}, "shape"),
         ({"shelter": "gold"}, "walls"),
         ({"volume_m3": 0.0}, "volume"),
+        ({"water_kg": 5000.0}, "moisture"),
         ({"start_temp_c": 300.0}, "temperature"),
     ],
 )

@@ -132,6 +132,57 @@ def season(
 
 
 @app.command()
+def replay(
+    garden: GardenFolder,
+    rounds: Annotated[int, typer.Option(help="how often it is solved at most, 1 to 8")] = 4,
+    draws: Annotated[int, typer.Option(help="fresh seasons the plan is judged in, 3 to 400")] = 60,
+    into: Annotated[Path | None, typer.Option(help="folder for the charts")] = None,
+    units: Units = None,
+    json: Json = False,
+) -> None:
+    """Play the plan through the models of heap and bed in seasons it was not made for: does it hold?"""
+    from loamery.cli.explained import run_replay
+
+    run_replay(garden, rounds, draws, into, units, json)
+
+
+@app.command()
+def compare(
+    garden: GardenFolder,
+    without: Annotated[list[str] | None, typer.Option(help="a donor who gives nothing any more")] = None,
+    bed: Annotated[list[str] | None, typer.Option(help='a bed that is added, e.g. "tomato=6 m2"')] = None,
+    rain: Annotated[float | None, typer.Option(help="share of the usual rain, e.g. 0.4")] = None,
+    price: Annotated[list[str] | None, typer.Option(help='price per kilogram, e.g. "town-compost=0.12"')] = None,
+    draws: Annotated[int, typer.Option(help="seasons both are played in, 3 to 400")] = 60,
+    into: Annotated[Path | None, typer.Option(help="folder for the chart")] = None,
+    units: Units = None,
+    json: Json = False,
+) -> None:
+    """Ask what if; with no change asked for, set the plan beside the rules a careful grower goes by."""
+    from loamery.cli.explained import WhatIf, run_compare
+
+    what = WhatIf(tuple(without or ()), tuple(bed or ()), rain, tuple(price or ()))
+    run_compare(garden, what, draws, into, units, json)
+
+
+@app.command()
+def worth(
+    garden: GardenFolder,
+    draws: Annotated[int, typer.Option(help="seasons tests are weighed in, 100 to 5000")] = 800,
+    harvest_price: Annotated[
+        float | None, typer.Option(help="what a kilogram of harvest is worth, in the garden's currency")
+    ] = None,
+    into: Annotated[Path | None, typer.Option(help="folder for the charts")] = None,
+    units: Units = None,
+    json: Json = False,
+) -> None:
+    """Say what one more sack, square metre or hour would spare, and which laboratory test is worth its price."""
+    from loamery.cli.explained import run_worth
+
+    run_worth(garden, draws, harvest_price, into, units, json)
+
+
+@app.command()
 def report(
     garden: GardenFolder,
     into: Annotated[Path | None, typer.Option(help="folder for the report; GARDEN/report when left out")] = None,
@@ -140,13 +191,16 @@ def report(
     beside: Annotated[
         str | None, typer.Option(help="bought fertiliser a fact sheet compares with; an id of fertilisers.csv")
     ] = None,
+    explain: Annotated[
+        bool, typer.Option(help="play the plan, set it beside the rules of the hand, say what would help most")
+    ] = True,
     units: Units = None,
     json: Json = False,
 ) -> None:
     """Write the season report, or the fact sheet of one material, as HTML and PDF."""
     from loamery.cli.report import run
 
-    run(garden, into, format, material, beside, units, json)
+    run(garden, into, format, material, beside, explain, units, json)
 
 
 @app.command()

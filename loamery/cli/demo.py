@@ -17,15 +17,17 @@ if TYPE_CHECKING:
 def run(into: Path, units: UnitSystem | None, json: bool) -> None:
     """Write the demo garden (or use the one already there), plan it, and write its report."""
     from loamery.garden.starter import write_demo
-    from loamery.season import plan_season
+    from loamery.season.explained import explain_season
+    from loamery.season.prepare import prepare
 
     folder = into / "garden"
     there = (folder / "garden.toml").exists()
     if not there:
         write_demo(folder)
     with working(json) as tell:
-        plan = plan_season(open_garden(folder, units), tell)
-        files = write(plan, into / "report", ("html", "pdf"), tell)
+        explained = explain_season(prepare(open_garden(folder, units), tell), tell, quick=True)
+        plan = explained.plan
+        files = write(plan, into / "report", ("html", "pdf"), tell, explained)
     if json:
         document = {"format": "loamery demo 1", "garden": str(folder), "files": [str(path) for path in files]}
         print_json(document | {"plan": plan.as_dict()})

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from loamery.benefit.fertiliser import Fertiliser
     from loamery.cli.options import UnitSystem
     from loamery.garden.model import Garden
+    from loamery.season.explained import Explained
     from loamery.season.plan import SeasonPlan
 
 FORMATS = ("html", "pdf")
@@ -26,12 +27,11 @@ def run(
     format: str,
     material: str | None,
     beside: str | None,
+    explain: bool,
     units: UnitSystem | None,
     json: bool,
 ) -> None:
     """Write the report of a garden and say where it is."""
-    from loamery.season import plan_season
-
     formats = formats_of(format, FORMATS if material is None else FACT_FORMATS)
     target = into or garden / "report"
     opened = open_garden(garden, units)
@@ -39,12 +39,25 @@ def run(
         if material is not None:
             files = _fact_sheet(opened, material, beside, target, formats, tell)
         else:
-            files = write(plan_season(opened, tell), target, formats, tell)
+            files = _season_report(opened, target, formats, explain, tell)
     if json:
         print_json({"format": "loamery report 1", "folder": str(target), "files": [str(path) for path in files]})
         return
     for path in files:
         console().print(literal(path))
+
+
+def _season_report(
+    garden: Garden, folder: Path, formats: Sequence[str], explain: bool, tell: Callable[[str], None]
+) -> list[Path]:
+    from loamery.season import plan_season
+    from loamery.season.explained import explain_season
+    from loamery.season.prepare import prepare
+
+    if not explain:
+        return write(plan_season(garden, tell), folder, formats, tell)
+    explained = explain_season(prepare(garden, tell), tell, quick=True)
+    return write(explained.plan, folder, formats, tell, explained)
 
 
 def formats_of(given: str, known: Sequence[str] = FORMATS) -> tuple[str, ...]:
@@ -110,8 +123,14 @@ def _fertiliser(garden: Garden, wanted: str | None) -> Fertiliser | None:
     return shop[wanted]
 
 
-def write(plan: SeasonPlan, folder: Path, formats: Sequence[str], tell: Callable[[str], None]) -> list[Path]:
+def write(
+    plan: SeasonPlan,
+    folder: Path,
+    formats: Sequence[str],
+    tell: Callable[[str], None],
+    explained: Explained | None = None,
+) -> list[Path]:
     """Write the season report of a plan and return the files made."""
     from loamery.evidence import write_report
 
-    return write_report(plan, folder, formats=tuple(formats), progress=tell)
+    return write_report(plan, folder, formats=tuple(formats), explained=explained, progress=tell)

@@ -11,6 +11,7 @@ from loamery.evidence.beds import beds_section
 from loamery.evidence.block import Sheet
 from loamery.evidence.chores import chores_section
 from loamery.evidence.closing import cautions_section, method_section
+from loamery.evidence.explained import explained_sections
 from loamery.evidence.follow import Follow
 from loamery.evidence.foreseen import foreseen_sections
 from loamery.evidence.heaps import heaps_section
@@ -21,6 +22,7 @@ from loamery.evidence.picture import stuff_swatches
 from loamery.evidence.text import Units, day_text
 from loamery.reference import table
 from loamery.saving import save_bytes, save_text
+from loamery.season.explained import Explained
 from loamery.season.foresee import Foreseen, foresee
 from loamery.season.plan import SeasonPlan
 
@@ -29,13 +31,16 @@ INVENTED = "Invented: this garden, its donors, its reports and all its numbers a
 Progress = Callable[[str], None]
 
 
-def season_page(plan: SeasonPlan, on: date | None = None, foreseen: Foreseen | None = None) -> Page:
+def season_page(
+    plan: SeasonPlan, on: date | None = None, foreseen: Foreseen | None = None, explained: Explained | None = None
+) -> Page:
     """Return the season report as plain data with its charts.
 
     Parameters
     ----------
     on : date printed on the report; today when None.
     foreseen : what the heap model says of the plan (`loamery.season.foresee`); left out of the report when None.
+    explained : what there is to say about the plan (`loamery.season.explained`); left out of the report when None.
     """
     units, looks = Units(plan.garden.info.units), stuff_swatches(plan)
     info, day = plan.garden.info, on or date.today()
@@ -58,6 +63,7 @@ def season_page(plan: SeasonPlan, on: date | None = None, foreseen: Foreseen | N
             beds_section(plan, looks, units),
             heaps_section(plan, units),
             *(foreseen_sections(foreseen, units) if foreseen else ()),
+            *(explained_sections(explained, info.currency) if explained else ()),
             materials_section(plan, units),
             cautions_section(plan),
             method_section(plan),
@@ -75,6 +81,7 @@ def write_report(
     formats: Sequence[str] = FORMATS,
     on: date | None = None,
     foreseen: Foreseen | None = None,
+    explained: Explained | None = None,
     progress: Progress | None = None,
 ) -> list[Path]:
     """Write the season report and return the paths written.
@@ -85,6 +92,7 @@ def write_report(
     formats : ``html``, ``pdf`` or both.
     on : date printed on the report; today when None.
     foreseen : what the heap model says of the plan; worked out when None.
+    explained : what there is to say about the plan; left out when None.
     progress : told, in a few words, what is being done.
 
     Raises
@@ -96,7 +104,7 @@ def write_report(
     check_folder(folder)
     foreseen = foreseen or foresee(plan, tell)
     tell("drawing charts")
-    page = season_page(plan, on, foreseen)
+    page = season_page(plan, on, foreseen, explained)
     made = {one: render(page, one, tell) for one in wanted}
     written = [save_bytes(folder / f"season.{one}", content) for one, content in made.items()]
     return written + write_charts(page, folder / "charts")

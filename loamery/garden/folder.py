@@ -21,6 +21,7 @@ from loamery.garden.model import (
     Good,
     Heap,
     Info,
+    LabPrice,
     Material,
     Planting,
     ReportEntry,
@@ -44,6 +45,7 @@ FILES: dict[str, tuple[str, type[Record]]] = {
     "supplies": ("supplies.csv", Supply),
     "goods": ("goods.csv", Good),
     "stores": ("stores.csv", Store),
+    "test_prices": ("test_prices.csv", LabPrice),
     "beds": ("beds.csv", Bed),
     "plantings": ("plantings.csv", Planting),
     "soil_values": ("soil_values.csv", SoilValue),
@@ -186,6 +188,10 @@ def row_faults(rows: Numbered, folder: Path, damaged: set[str | None]) -> list[I
     faults += known("plantings.csv", rows["plantings"], "crop", crops, "a slug of the reference crops")
     faults += known(
         "soil_values.csv", rows["soil_values"], "quantity", list(quantities()), "a quantity of the glossary"
+    )
+    tests = [row["key"] for row in table("lab_tests")]
+    faults += known(
+        "test_prices.csv", rows["test_prices"], "test", tests, "a key of lab_tests.csv (season-explained.md)"
     )
     links = [
         ("supplies", "donor"),

@@ -105,6 +105,14 @@ class Good(Record):
     note: str = ""
 
 
+class LabPrice(Record):
+    """What this garden's laboratory asks for a test, in place of the published price."""
+
+    test: Id = Field(description="key of lab_tests.csv of the reference data")
+    price: NotNegative = Field(description="of one sample, in the garden's currency")
+    note: str = ""
+
+
 class Store(Record):
     """What lies in store on the first day of the season, such as last year's compost or leaves."""
 
@@ -218,6 +226,7 @@ class Garden(Record):
     supplies: tuple[Supply, ...] = ()
     goods: tuple[Good, ...] = ()
     stores: tuple[Store, ...] = ()
+    test_prices: tuple[LabPrice, ...] = ()
     beds: tuple[Bed, ...] = ()
     plantings: tuple[Planting, ...] = ()
     soil_values: tuple[SoilValue, ...] = ()

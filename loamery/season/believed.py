@@ -26,12 +26,18 @@ class Believed:
     release : by name of a spread (`Spread.name`, "stuff id / use"): kg of nitrogen available by the end of a week from a
         kilogram spread in a week, shape (weeks, weeks), or (weeks, weeks, draws) with the garden's number of draws.
     mulch_depth_m : by stuff id: the deepest layer.
+    soil_n_kg_m2 : by bed id: nitrogen there for the crop with nothing spread, by the end of each week, shape (weeks,).
+    castings_share : dry castings from a kilogram of dry feed.
+    room : by block of rows of the programme, how much of its limit may be used, above 0 and at most 1.
     """
 
     lead_weeks: Mapping[str, Array] = field(default_factory=dict)
     lost: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     release: Mapping[str, Array] = field(default_factory=dict)
     mulch_depth_m: Mapping[str, float] = field(default_factory=dict)
+    soil_n_kg_m2: Mapping[str, Array] = field(default_factory=dict)
+    castings_share: float | None = None
+    room: Mapping[str, float] = field(default_factory=dict)
 
 
 AS_PUBLISHED = Believed()

@@ -123,7 +123,7 @@ def _ceilings(m: Matrix, c: Columns, p: Problem) -> None:
         limits = np.maximum([need.ceilings[key].limit_kg_m2 for need in p.needs], per_kg @ done)
         if _most_kg_m2(p, per_kg) > limits.min():
             scale = 1.0 / max(float(limits.max()), TINY)
-            rows = m.rows(f"ceiling_{key}", limits.shape, upper=scale * limits)
+            rows = m.rows(f"ceiling_{key}", limits.shape, upper=p.room.get(f"ceiling_{key}", 1.0) * scale * limits)
             m.put(rows, c.total, scale * per_kg[:, None])
 
 

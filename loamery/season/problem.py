@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -22,6 +22,7 @@ from loamery.season.so_far import SoFar, Standing, standing_heaps, take_stock, u
 from loamery.season.spreads import Spread, spreads_of
 from loamery.season.stuff import Stuff, castings_stuff, castings_yield_dry, compost_stuff
 from loamery.units import to_si
+from loamery.worms.published import castings_share
 from loamery.worms.published import lead_time_weeks as castings_weeks
 
 Array = NDArray[np.float64]
@@ -64,6 +65,7 @@ class Problem:
         raw material, 0 for what worms do not get; castings_ready as `ready`.
     standing : heaps built already; so_far : everything that was done already.
     scenarios : draws the plan is made for.
+    room : by block of rows, how much of its limit may be used; all of it where none is named.
     """
 
     garden: Garden
@@ -91,6 +93,7 @@ class Problem:
     standing: tuple[Standing, ...]
     so_far: SoFar
     scenarios: Scenarios
+    room: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def open_weeks(self) -> NDArray[np.bool_]:
@@ -154,12 +157,13 @@ def make_problem(
     since : first day that is planned, in mid-season; the first day of the season when None.
     """
     since = since or calendar.start
+    needs = [_told(one, believed) for one in needs]
     standing, findings = standing_heaps(garden, calendar, raw, since, believed)
     made = _composts(raw, recipes, believed)
     eaten = np.array([_offered(garden, one) if _fed(garden, one) else 0.0 for one in raw])
     castings = castings_stuff([(one, kg / eaten.sum()) for one, kg in zip(raw, eaten, strict=True) if kg > 0]) if eaten.any() else None  # fmt: skip
     castings_yield = np.array(
-        [float(kg > 0) * castings_yield_dry() * np.median(one.dry) for one, kg in zip(raw, eaten, strict=True)]
+        [float(kg > 0) * _castings_yield(believed) * np.median(one.dry) for one, kg in zip(raw, eaten, strict=True)]
     )
     products = [*(stuff for stuff, _ in made), *([castings] if castings else []), *(one.compost for one in standing)]
     stuffs = (*raw, *products)
@@ -207,7 +211,18 @@ def make_problem(
         standing=standing,
         so_far=so_far,
         scenarios=make_scenarios(garden, calendar, needs, spreads, raw, scenarios),
+        room=believed.room,
     )
+
+
+def _told(need: BedNeed, believed: Believed) -> BedNeed:
+    soil = believed.soil_n_kg_m2.get(need.bed.id)
+    return need if soil is None else replace(need, n_soil_kg_m2=np.asarray(soil, dtype=float))
+
+
+def _castings_yield(believed: Believed) -> float:
+    scale = 1.0 if believed.castings_share is None else believed.castings_share / castings_share()
+    return scale * castings_yield_dry()
 
 
 def _composts(raw: Sequence[Stuff], recipes: Sequence[Recipe], believed: Believed) -> list[tuple[Stuff, float]]:

@@ -82,13 +82,16 @@ def draws_as_scenarios(
     """Return the draws of given numbers as scenarios."""
     weather = weather_courses(calendar, garden.info)
     soil = np.stack([soil_nitrogen_by(one.test, temp) for one in needs for temp in weather.temp_c])
-    soil = soil.reshape(len(needs), len(weather.temp_c), calendar.weeks)[:, weather.course[picked]]
+    soil = soil.reshape(len(needs), len(weather.temp_c), calendar.weeks)
+    # a soil that a simulator told of gives more or less than the factors say, by the same in every draw
+    told = np.stack([one.n_soil_kg_m2 for one in needs]) - soil[:, len(weather.temp_c) // 2]
+    soil = soil[:, weather.course[picked]]
     factor = soil_release_draws(garden)[picked]
     share = {one.id: _arrives(garden, one)[picked] for one in raw}
     arrives = [_arrival(one.stuff, share, picked.size) for one in spreads]
     return Scenarios(
         picked=picked,
-        soil_n_kg_m2=np.moveaxis(soil, 1, 0) * factor[:, None, None],
+        soil_n_kg_m2=np.moveaxis(soil, 1, 0) * factor[:, None, None] + told,
         arrives=np.array(arrives).reshape(len(spreads), picked.size).T,
     )
 

@@ -171,7 +171,7 @@ def test_a_damaged_laboratory_file_is_named(loamery: Loamery, small: Path) -> No
 
 
 def test_a_report_is_written_whole(loamery: Loamery, small: Path, tmp_path: Path) -> None:
-    said = loamery("report", small, "--into", tmp_path / "out", "--json")
+    said = loamery("report", small, "--into", tmp_path / "out", "--no-explain", "--json")
     assert said.code == 0
     document = said.json()
     assert {Path(one).suffix for one in document["files"]} >= {".html", ".pdf"}
@@ -183,7 +183,9 @@ def test_a_report_is_written_whole(loamery: Loamery, small: Path, tmp_path: Path
 
 
 def test_one_format_only(loamery: Loamery, small: Path, tmp_path: Path) -> None:
-    files = loamery("report", small, "--into", tmp_path / "out", "--format", "html", "--json").json()["files"]
+    files = loamery("report", small, "--into", tmp_path / "out", "--format", "html", "--no-explain", "--json").json()[
+        "files"
+    ]
     assert files
     assert not [one for one in files if one.endswith(".pdf")]
 
@@ -207,7 +209,7 @@ def test_a_report_that_cannot_be_is_told_and_leaves_nothing(
 
 def test_a_report_where_a_file_stands_in_the_way(loamery: Loamery, small: Path, tmp_path: Path) -> None:
     (tmp_path / "out").write_text("mine", encoding="utf-8")
-    said = loamery("report", small, "--into", tmp_path / "out", "--format", "html")
+    said = loamery("report", small, "--into", tmp_path / "out", "--no-explain", "--format", "html")
     assert said.code == 1
     assert (tmp_path / "out").read_text(encoding="utf-8") == "mine"
 

@@ -21,7 +21,7 @@ LINKS = {"donor", "material", "bed", "heap", "worm_bed", "batch"}
 WITH_ID = ("donors", "materials", "beds", "heaps", "worm_beds", "batches", "loads")
 FIXED: dict[str, Any] = {
     "kind": "coffee-spent", "crop": "lettuce-leaf", "quantity": "organic_matter", "unit": "%", "item": "lettuce-leaf",
-    "jurisdiction": "ca-a", "photo": "", "share": 0.001,
+    "jurisdiction": "ca-a", "test": "compost-full", "photo": "", "share": 0.001,
 }  # fmt: skip
 """Fields that must name something of the reference data."""
 

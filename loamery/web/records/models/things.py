@@ -66,6 +66,15 @@ class Store(Entry):
     note = models.TextField(_("note"), blank=True)
 
 
+class LabPrice(Entry):
+    """What this garden's laboratory asks for a test."""
+
+    record: ClassVar[type[Record]] = garden.LabPrice
+    test = models.CharField(_("test"), max_length=60)
+    price = models.FloatField(_("price of a sample"))
+    note = models.TextField(_("note"), blank=True)
+
+
 class Bed(Keyed):
     """A piece of soil."""
 

@@ -1,0 +1,299 @@
+"""Charts of how a plan holds, how it stands to the rules of the hand, and what would help it most."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from loamery.evidence.chart import Chart, Row, make_chart
+from loamery.evidence.palette import ACCENT, ACCENT_SOFT, INK, MIST, SOFT, WARN
+from loamery.evidence.text import share_text
+from loamery.reference import coefficient
+from loamery.season.agree import Agreement
+from loamery.season.compare import Comparison
+from loamery.season.compare import Row as Figures
+from loamery.season.lab_tests import WorthOfTest
+from loamery.season.sensitivity import Mover
+from loamery.season.shadow import Spare
+from loamery.words import number
+
+WIDTH, LABEL = 300, 250
+MOST_MOVERS, MOST_TESTS = 8, 8
+LEAST_TOLD = 0.005
+
+
+def _y(field: str, order: Sequence[str]) -> Any:
+    import altair as alt
+
+    axis = alt.Axis(title=None, domain=False, ticks=False, labelColor=INK, labelLimit=LABEL, labelFontSize=11.5)
+    return alt.Y(f"{field}:N", sort=list(order), axis=axis)
+
+
+def limits_chart(agreed: Agreement) -> Chart:
+    """Return in how many of the fresh seasons each kind of limit is kept."""
+    import altair as alt
+
+    wanted = coefficient("limits_kept_share").value
+    rows: list[Row] = [
+        {"limit": SHORT_LIMITS.get(one.key, one.label), "kept": one.kept_share, "all": 1.0}
+        for one in agreed.played.limits
+    ]
+    rows.append({"limit": "all of them together", "kept": agreed.played.holds_share, "all": 1.0})
+    order = [str(one["limit"]) for one in rows]
+    base = alt.Chart(alt.Data(values=rows))
+    x = alt.Scale(domain=[0, 1])
+    axis = alt.Axis(format="%", values=[0, 0.5, 0.9, 1.0], title="of the seasons drawn", grid=False)
+    colour = alt.condition(f"datum.kept >= {wanted - 1e-9}", alt.value(ACCENT), alt.value(WARN))
+    layers = [
+        base.mark_bar(color=MIST, height=12).encode(y=_y("limit", order), x=alt.X("all:Q", scale=x, axis=axis)),
+        base.mark_bar(height=12).encode(y=_y("limit", order), x=alt.X("kept:Q", scale=x), color=colour),
+        alt.Chart(alt.Data(values=[{"x": wanted}]))
+        .mark_rule(color=INK, strokeWidth=1.6)
+        .encode(x=alt.X("x:Q", scale=x)),
+    ]
+    worst = min(agreed.played.limits, key=lambda one: one.kept_share)
+    return make_chart(
+        alt.layer(*layers),
+        width=WIDTH,
+        height=alt.Step(19),
+        key="limits-kept",
+        title="In how many seasons each limit is kept",
+        alt=f"Bars for each kind of limit; all together are kept in {share_text(agreed.played.holds_share)} of "
+        f"{agreed.played.years.n} seasons, least often: {worst.label}, {share_text(worst.kept_share)}.",
+        caption=f"Share of {agreed.played.years.n} freshly drawn seasons in which the limit is kept on every bed and heap. Black line: "
+        f"{share_text(wanted)}, what is asked for. Rust: below it.",
+        sources=(),
+        data=tuple({key: value for key, value in one.items() if key != "all"} for one in rows),
+    )
+
+
+SHORT_LIMITS = {
+    "supply": "no more used than there is",
+    "heap_room": "heaps hold their batches",
+    "in_time": "compost there when it is spread",
+    "layer": "depth of each mulch",
+    "standing": "depth of all mulch",
+    "dug_in": "amount worked in",
+    "ceiling_P": "phosphorus of every bed",
+    "ceiling_K": "potassium of every bed",
+    "ceiling_salt": "salt of every bed",
+    "ceiling_trace": "trace elements of every bed",
+    "hands": "hours in every week",
+}
+
+
+def short_chart(agreed: Agreement) -> Chart:
+    """Return the nitrogen each bed is short of, as the plan reckons it and as the models find it."""
+    import altair as alt
+    import numpy as np
+
+    from loamery.season.aims import need_scale
+
+    problem, solution = agreed.solved.problem, agreed.solved.solution
+    plan = solution.short_n.mean(axis=(0, 2)) / need_scale(problem, "N")
+    low, middle, high = np.quantile(agreed.played.outcome.by_bed, [0.05, 0.5, 0.95], axis=0)
+    rows: list[Row] = [
+        {
+            "bed": need.bed.name, "plan": float(plan[bed]), "models": float(middle[bed]), "low": float(low[bed]),
+            "high": float(high[bed]),
+        }
+        for bed, need in enumerate(problem.needs)
+    ]  # fmt: skip
+    order = [str(one["bed"]) for one in sorted(rows, key=lambda one: -float(str(one["models"])))]
+    base = alt.Chart(alt.Data(values=rows))
+    most = max(0.05, *(float(str(one["high"])) for one in rows), *(float(one) for one in plan))
+    scale = alt.Scale(domain=[0, 1.03 * most], nice=False)
+    axis = alt.Axis(format="%", tickCount=5, title="of the nitrogen needed, mean over the season", grid=True)
+    layers = [
+        base.mark_rule(color=ACCENT_SOFT, strokeWidth=5, opacity=0.6).encode(
+            y=_y("bed", order), x=alt.X("low:Q", scale=scale, axis=axis), x2="high"
+        ),
+        base.mark_point(filled=True, size=70, color=ACCENT, opacity=1).encode(
+            y=_y("bed", order), x=alt.X("models:Q", scale=scale)
+        ),
+        base.mark_tick(thickness=3, size=15, color=INK, opacity=1).encode(
+            y=_y("bed", order), x=alt.X("plan:Q", scale=scale)
+        ),
+    ]
+    worst = order[0] if order else "none"
+    return make_chart(
+        alt.layer(*layers),
+        width=WIDTH,
+        height=alt.Step(19),
+        key="short-by-bed",
+        title="Nitrogen short on each bed: the plan and the models",
+        alt=f"For each bed a dot with its band by the models, and a mark by the plan; most is short on {worst}.",
+        caption="Dot and pale bar: by the models of heap and bed, median and 90 % band over the seasons. Black mark: what the plan reckons with.",
+        sources=(),
+        data=tuple(rows),
+    )
+
+
+SHOWN = ("short_n", "short_p", "short_k", "cover", "hours", "money", "diverted_kg", "spare_n")
+SIDE_COLOURS = (ACCENT, "#c7812c", "#7d94a4")
+
+
+def sides_chart(found: Comparison, key: str, currency: str) -> Chart:
+    """Return the figures of plans side by side, one small panel for each figure, with bands."""
+    import altair as alt
+
+    rows: list[Row] = []
+    panels = []
+    labels = [one.label for one in found.sides]
+    shown = [one for one in found.rows if one.measure.key in SHOWN]
+    for figures in shown:
+        mine = _side_rows(figures, labels, currency)
+        rows += mine
+        panels.append(_panel(mine, labels))
+    told = "; ".join(
+        f"{one.measure.label}: "
+        + ", ".join(f"{label} {number(band.median, 2)}" for label, band in zip(labels, one.bands, strict=True))
+        for one in shown[:3]
+    )
+    return make_chart(
+        alt.concat(*panels, columns=2, spacing={"row": 14, "column": 26}),
+        width=0,
+        height=0,
+        key=key,
+        title=found.question,
+        alt=f"Bars for {len(labels)} plans, figure by figure. {told}.",
+        caption="Bar: median over the seasons drawn, the same for all. Thin line: 90 % band.",
+        sources=(),
+        data=tuple(rows),
+    )
+
+
+def _side_rows(figures: Figures, labels: Sequence[str], currency: str) -> list[Row]:
+    unit = figures.measure.unit or currency
+    return [
+        {
+            "figure": f"{figures.measure.label}, {unit}", "plan": label, "median": band.median, "low": band.low, "high": band.high,
+            "better": "less" if figures.measure.better < 0 else "more",
+        }
+        for label, band in zip(labels, figures.bands, strict=True)
+    ]  # fmt: skip
+
+
+def _panel(rows: Sequence[Row], labels: Sequence[str]) -> Any:
+    import altair as alt
+
+    base = alt.Chart(alt.Data(values=list(rows)))
+    colour = alt.Color(
+        "plan:N", scale=alt.Scale(domain=list(labels), range=list(SIDE_COLOURS[: len(labels)])), legend=None
+    )
+    y = alt.Y(
+        "plan:N",
+        sort=list(labels),
+        axis=alt.Axis(title=None, domain=False, ticks=False, labelColor=INK, labelLimit=170),
+    )
+    most = max(max(float(str(one["high"])) for one in rows), 1e-6)
+    scale = alt.Scale(domain=[0, 1.04 * most], nice=False)
+    axis = alt.Axis(tickCount=4, title=None, grid=False)
+    title = alt.TitleParams(
+        f"{rows[0]['figure']} ({rows[0]['better']} is better)", fontSize=11, color=SOFT, fontWeight="normal"
+    )
+    bars = base.mark_bar(height=11).encode(y=y, x=alt.X("median:Q", scale=scale, axis=axis), color=colour)
+    line = base.mark_rule(color=INK, strokeWidth=1.4).encode(y=y, x=alt.X("low:Q", scale=scale), x2="high")
+    return alt.layer(bars, line).properties(width=170, height=alt.Step(16), title=title)
+
+
+def movers_chart(found: Sequence[Mover], about: str) -> Chart:
+    """Return what moves a figure of the outcome, the strongest first."""
+    import altair as alt
+
+    rows: list[Row] = [
+        {"what": one.name, "kind": one.kind, "rank": one.rank, "low": one.low, "high": one.high}
+        for one in found[:MOST_MOVERS]
+    ]
+    order = [str(one["what"]) for one in rows]
+    base = alt.Chart(alt.Data(values=rows))
+    scale = alt.Scale(domain=[-1, 1])
+    axis = alt.Axis(values=[-1, -0.5, 0, 0.5, 1], title="less short  ←  rank correlation  →  more short", grid=True)
+    colour = alt.condition("datum.rank > 0", alt.value(WARN), alt.value(ACCENT))
+    layers = [
+        base.mark_bar(height=11).encode(y=_y("what", order), x=alt.X("rank:Q", scale=scale, axis=axis), color=colour),
+        base.mark_rule(color=INK, strokeWidth=1.2).encode(
+            y=_y("what", order), x=alt.X("low:Q", scale=scale), x2="high"
+        ),
+    ]
+    first = f"strongest is {order[0]}" if order else "nothing moves it"
+    return make_chart(
+        alt.layer(*layers),
+        width=WIDTH - 40,
+        height=alt.Step(18),
+        key="movers",
+        title=f"What moves it: {about}",
+        alt=f"Bars of rank correlation; {first}.",
+        caption=f"Over the seasons drawn: to the left, more of it goes with less {about}; to the right, with more. Thin line: 90 % interval; one "
+        "that crosses the middle may be chance.",
+        sources=(),
+        data=tuple(rows),
+    )
+
+
+def spares_chart(found: Sequence[Spare]) -> Chart:
+    """Return what one more of this or that would spare, in harvest."""
+    import altair as alt
+
+    rows: list[Row] = [
+        {
+            "step": one.step.removeprefix("one more "),
+            "harvest_kg": one.harvest_kg,
+            "by_price_kg": one.harvest_kg * one.price / one.spares if one.spares else 0.0,
+        }
+        for one in found
+    ]
+    order = [str(one["step"]) for one in rows]
+    base = alt.Chart(alt.Data(values=rows))
+    bars = base.mark_bar(color=ACCENT, height=11).encode(
+        y=_y("step", order), x=alt.X("harvest_kg:Q", axis=alt.Axis(tickCount=4, title="kg of harvest", grid=True))
+    )
+    return make_chart(
+        bars,
+        width=WIDTH - 40,
+        height=alt.Step(18),
+        key="spares",
+        title="What one more of it would spare",
+        alt="Bars in kg of harvest: " + "; ".join(f"{one.step} {number(one.harvest_kg, 2)}" for one in found[:4]) + ".",
+        caption="Solved again with one more of it, heaps held as planned; harvest is reckoned on a straight line from nothing short to nothing harvested.",
+        sources=(),
+        data=tuple(rows),
+    )
+
+
+def tests_chart(found: Sequence[WorthOfTest], currency: str) -> Chart:
+    """Return what each test is worth beside its price."""
+    import altair as alt
+
+    shown = [one for one in found if one.worth.value > LEAST_TOLD * one.test.price][:MOST_TESTS]
+    rows: list[Row] = [
+        {
+            "test": f"{one.test.about_name}: {one.test.name.lower()}", "worth": one.worth.value,
+            "low": max(one.worth.value - 1.645 * one.worth.error, 0.0), "high": one.worth.value + 1.645 * one.worth.error,
+            "price": one.test.price,
+        }
+        for one in shown
+    ]  # fmt: skip
+    order = [str(one["test"]) for one in rows]
+    base = alt.Chart(alt.Data(values=rows))
+    axis = alt.Axis(tickCount=5, title=currency, grid=True)
+    layers = [
+        base.mark_bar(color=ACCENT, height=11).encode(y=_y("test", order), x=alt.X("worth:Q", axis=axis)),
+        base.mark_rule(color=INK, strokeWidth=1.2).encode(y=_y("test", order), x="low:Q", x2="high"),
+        base.mark_tick(thickness=3, size=15, color=WARN, opacity=1).encode(y=_y("test", order), x="price:Q"),
+    ]
+    told = "; ".join(
+        f"{one['test']} worth {number(float(str(one['worth'])), 2)}, price {number(float(str(one['price'])), 2)}"
+        for one in rows[:3]
+    )
+    return make_chart(
+        alt.layer(*layers),
+        width=WIDTH - 40,
+        height=alt.Step(18),
+        key="tests-next",
+        title="Which test next: worth and price",
+        alt=f"Bars of what a test is worth to this plan in {currency}, with its price: {told or 'none is worth telling'}.",
+        caption="Bar: what knowing the answer before planning is worth, with its 90 % interval. Rust mark: the price. A test pays where the bar passes the mark.",
+        sources=tuple(dict.fromkeys(one.test.source for one in shown)),
+        data=tuple(rows),
+    )

@@ -1,0 +1,217 @@
+"""Sections of the season report that explain the plan: does it hold, is it better than by hand, what would help most."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from loamery.evidence.block import Block, Column, Figure, Fold, Items, Line, Para, Say, Section, Table
+from loamery.evidence.charts_explained import (
+    limits_chart,
+    movers_chart,
+    short_chart,
+    sides_chart,
+    spares_chart,
+    tests_chart,
+)
+from loamery.evidence.text import listing, plural, share_text
+from loamery.finding import Band
+from loamery.reference import coefficient
+from loamery.season.agree import WITHIN, Agreement
+from loamery.season.compare import Comparison, Row
+from loamery.season.explained import Explained
+from loamery.season.which_test import NextTests
+from loamery.words import number, range_text
+
+MOST_TESTS = 6
+RULES = (
+    "All grounds, grain, clippings and manure to compost with the same weight of leaves, then cardboard, then chips.",
+    "A thin layer of clippings under chips once a crop has stood two weeks, topped up every month.",
+    "Before planting, compost at the nitrogen rate of the soil test by the label, counting 15 % of it for the first season.",
+    "Vegetable trimmings to the worms; no raw manure on beds; no ash without a reason to lime.",
+)
+
+
+def explained_sections(explained: Explained, currency: str) -> list[Section]:
+    """Return the sections that explain a plan."""
+    return [
+        holds_section(explained.agreement),
+        hand_section(explained.by_hand, currency),
+        more_section(explained, currency),
+    ]
+
+
+def holds_section(agreed: Agreement) -> Section:
+    """Return whether the plan holds when heaps and beds are simulated in seasons it was not made for."""
+    played = agreed.played
+    figures = played.outcome.figures
+    left = float(figures["left_over"].mean())
+    asked = coefficient("limits_kept_share").value
+    verdict = "holds" if played.holds_share >= asked else "does not hold as often as asked"
+    lead = (
+        f"The plan {verdict}: in {share_text(played.holds_share)} of {plural(played.years.n, 'freshly drawn season')} no limit is broken on any "
+        f"bed, in any heap or week ({share_text(asked)} is asked for). {agreed.text}"
+    )
+    parts: list[Block] = [
+        Para(lead, "lead"),
+        Para(
+            "Each season draws anew what the materials hold, how fast they decay, how the heaps work and what the weather does; heaps and "
+            "beds then run through the models, day by day. Who lays a mulch stops when it is as deep as it may be, who builds a heap stops "
+            f"when it is full: {share_text(left)} of what is planned is left over so, on average.",
+            "soft",
+        ),
+        Figure(limits_chart(agreed)),
+        Figure(short_chart(agreed)),
+        _rounds(agreed),
+    ]
+    return Section("Does the plan hold?", "holds", parts, fresh=True)
+
+
+def _rounds(agreed: Agreement) -> Table:
+    names = list(dict.fromkeys(name for one in agreed.rounds for name in one.apart))
+    columns = [
+        Column("Round", wide=0.6),
+        *(Column(f"{name}, apart", "right") for name in names),
+        Column("Limits kept", "right"),
+    ]
+    rows: list[Sequence[Line]] = [
+        (
+            str(one.number),
+            *(share_text(one.apart[name]) if name in one.apart else "no heap" for name in names),
+            share_text(one.holds),
+        )
+        for one in agreed.rounds
+    ]
+    error = played_error(agreed)
+    note = (
+        f"Plan and models count as agreed within {share_text(WITHIN)}. What is collected, applied, composted, lost and left over adds up to within {error} "
+        "in every season, for dry matter, nitrogen and phosphorus, through heaps and beds."
+    )
+    return Table("Solve, play, solve again", columns, rows, note)
+
+
+def played_error(agreed: Agreement) -> str:
+    """Return how far the accounts are from closing, in words."""
+    return f"{agreed.played.balance_error():.0e} of it"
+
+
+def hand_section(found: Comparison, currency: str) -> Section:
+    """Return the plan beside the rules a careful grower goes by, and where it does not win."""
+    parts: list[Block] = [
+        Para(_hand_lead(found), "lead"),
+        Items(RULES),
+        Para(
+            "These rules are common practice, no source. They are played at their best: nothing is fetched that is not used, and what must "
+            "not go on a bed does not. Held to the same limits, they stop on each bed where the plan has to stop.",
+            "soft",
+        ),
+        Figure(sides_chart(found, "by-hand", currency)),
+        _side_table(found, currency),
+    ]
+    return Section("The plan and the rules of the hand", "by-hand", parts, fresh=True)
+
+
+def _hand_lead(found: Comparison) -> str:
+    usual = len(found.sides) - 1
+    loses = [row.measure.label for row in found.rows if row.verdict(usual) == "better"]
+    wins = [row.measure.label for row in found.rows if row.verdict(usual) == "worse"]
+    broken = 1.0 - found.sides[usual].played.holds_share
+    return (
+        f"Done by hand as usual, a limit is broken in {share_text(broken)} of the seasons. The plan is better in {listing(wins)}; "
+        f"the rules of the hand are better in {listing(loses)}."
+    )
+
+
+def _side_table(found: Comparison, currency: str) -> Table:
+    columns = [Column("", wide=1.6), *(Column(side.label, "right") for side in found.sides)]
+    rows: list[Sequence[Line]] = [
+        (
+            f"{row.measure.label}, {row.measure.unit or currency}",
+            *(_cell(row, side) for side in range(len(found.sides))),
+        )
+        for row in found.rows
+    ]
+    kept = [share_text(side.played.holds_share) for side in found.sides]
+    rows.append(("seasons in which all limits are kept", *kept))
+    note = (
+        "Median and 90 % band over the same seasons and models. Bold: clearly better than the plan, in nine of ten seasons or more; pale: "
+        "clearly worse."
+    )
+    return Table("Side by side", columns, rows, note)
+
+
+def _cell(row: Row, side: int) -> Line:
+    band = row.bands[side]
+    text = _band_text(band)
+    verdict = row.verdict(side) if side else ""
+    return Say(text, strong=verdict == "better", soft=verdict == "worse")
+
+
+def _band_text(band: Band) -> str:
+    same = abs(band.high - band.low) <= 1e-9 * max(abs(band.median), 1.0)
+    return number(band.median, 3) if same else f"{number(band.median, 2)} ({range_text(band)})"
+
+
+def more_section(explained: Explained, currency: str) -> Section:
+    """Return what more of something would spare, what moves the outcome, and which test is worth its price."""
+    told = [one for one in explained.movers if one.told]
+    parts: list[Block] = [Para(_more_lead(explained), "lead")]
+    if explained.spares:
+        parts.append(Figure(spares_chart(explained.spares)))
+        parts.append(Fold("In words", (Items([one.text for one in explained.spares]),)))
+    if told:
+        parts.append(Figure(movers_chart(explained.movers, "nitrogen short")))
+    parts += [*_tests(explained.tests, currency)]
+    return Section("What would help most", "more", parts, fresh=True)
+
+
+def _more_lead(explained: Explained) -> str:
+    first = (
+        explained.spares[0].text if explained.spares else "Nothing this garden could get more of would spare anything."
+    )
+    mover = next((one for one in explained.movers if one.told), None)
+    second = f" What is not known and matters most: {mover.name[0].lower()}{mover.name[1:]}." if mover else ""
+    return first + second
+
+
+def _tests(found: NextTests, currency: str) -> list[Block]:
+    pays = [one for one in found.tests if one.per_price >= 1.0]
+    best = found.tests[0] if found.tests else None
+    if best is None:
+        return []
+    lead = (
+        f"Worth its price: {listing([f'{one.test.name.lower()} of {one.test.about_name.lower()}' for one in pays[:3]])}."
+        if pays
+        else f"No laboratory test pays for itself in this plan; the nearest is the {best.test.name.lower()} of {best.test.about_name.lower()}, "
+        f"worth {share_text(best.per_price)} of its price."
+    )
+    parts: list[Block] = [Para((Say("Which test next? ", strong=True), lead))]
+    if any(one.worth.value > 0.0 for one in found.tests):
+        parts += [Figure(tests_chart(found.tests, currency)), _test_table(found, currency)]
+    parts.append(Para(_test_note(found, currency), "soft"))
+    return parts
+
+
+def _test_table(found: NextTests, currency: str) -> Table:
+    columns = (Column("Test", wide=2), Column("Of", wide=1.6), Column(f"Price, {currency}", "right"), Column(f"Worth, {currency}", "right"),
+               Column("Changes the plan in", "right"))  # fmt: skip
+    rows: list[Sequence[Line]] = [
+        (
+            one.test.name,
+            one.test.about_name,
+            number(one.test.price, 3),
+            number(one.worth.value, 2),
+            share_text(one.worth.changes),
+        )
+        for one in found.tests[:MOST_TESTS]
+    ]
+    return Table("The best tests for their price", columns, rows)
+
+
+def _test_note(found: NextTests, currency: str) -> str:
+    price = coefficient("harvest_price").value if found.harvest_price is None else found.harvest_price
+    return (
+        f"Worth: how much better one of {plural(len(found.plans), 'plan')} would do if it could be chosen after the answer, in {found.draws} seasons by "
+        f"published factors, a kilogram of harvest at {number(price, 2)} {currency} (judged); a floor, for there are more plans to choose from. Knowing "
+        f"everything would be worth {number(found.certainty, 2)} {currency}. Prices are those of one laboratory's list, one for one in {currency}, unless the garden "
+        "names its own. A test of safety (lead, weed killers, pathogens) is not weighed here: it is worth its price whatever the plan says."
+    )

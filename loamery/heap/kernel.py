@@ -66,6 +66,8 @@ FIRST_S = 2e-3 * DAY_S
 GROWTH = 1.5
 WATER_AS_K = 25.0
 """Water per dry matter (kg/kg) weighs as this many kelvin in the choice of the step."""
+THIN = 0.3
+"""What is so much thinner than the mean cell does not hold the step up with its water: rain and sun pass through it at once."""
 OXYGEN_AS_K = 40.0
 """Oxygen (share of the pore gas) weighs as this many kelvin."""
 
@@ -276,7 +278,9 @@ def _two_stages(
 @njit(cache=True)
 def _stray(state: Any, slope: Any, new: Any, work: Any, p: Any, now_temp: Any, dt: float) -> tuple[bool, float]:
     most = 0.0
-    store = oxygen_density(p.oxygen_store_temp, p)
+    store, mean = oxygen_density(p.oxygen_store_temp, p), 0.0
+    for i in range(state.shape[1]):
+        mean += work[DRY, i] / state.shape[1]
     for i in range(state.shape[1]):
         if not (new[WATER, i] > 0.0 and new[0, i] >= 0.0 and new[1, i] >= 0.0 and new[4, i] >= 0.0):
             return False, 0.0
@@ -285,7 +289,7 @@ def _stray(state: Any, slope: Any, new: Any, work: Any, p: Any, now_temp: Any, d
         off_temp = abs(work[TRY_TEMP, i] - now_temp[i] - dt * slope[STATES, i])
         held = store * work[AIR_SPACE, i] * work[VOLUME, i]
         off_gas = abs(new[OXYGEN, i] - state[OXYGEN, i] - dt * slope[OXYGEN, i]) / held
-        off_water = abs(new[WATER, i] - state[WATER, i] - dt * slope[WATER, i]) / work[DRY, i]
+        off_water = abs(new[WATER, i] - state[WATER, i] - dt * slope[WATER, i]) / max(work[DRY, i], THIN * mean)
         most = max(most, off_temp, WATER_AS_K * off_water, OXYGEN_AS_K * off_gas)
     return True, 0.5 * most
 

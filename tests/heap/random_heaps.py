@@ -10,7 +10,7 @@ from loamery.heap.weather import Weather
 
 
 def random_heap(seed: int, days: int = 120) -> HeapSpec:
-    """Return a heap of any shape with six turnings, rain and watering."""
+    """Return a heap of any shape with six turnings, rain, watering and feeding."""
     rng = np.random.default_rng(seed)
     fast, slow, recal = rng.dirichlet([2.0, 3.0, 2.0])
     moisture, ash = rng.uniform(0.15, 0.80), rng.uniform(0.0, 0.45)
@@ -32,6 +32,7 @@ def random_heap(seed: int, days: int = 120) -> HeapSpec:
         vent=rng.uniform(0.0, 1.0), ground=bool(rng.integers(2)), turn_days=tuple(np.sort(rng.uniform(1.0, days - 1.0, 6))),
         waterings=tuple((day, rng.uniform(0.0, 20.0)) for day in rng.uniform(1.0, days - 1.0, 3)),
         weather=random_weather(rng, days), changes={"diffusion_model": float(rng.integers(3))},
+        feedings=tuple((day, rng.uniform(0.1, 5.0)) for day in rng.uniform(0.0, days, int(rng.integers(0, 8)))),
     )  # fmt: skip
 
 

@@ -202,7 +202,7 @@ def _material_use(problem: Problem, solution: Solution, index: int, stuff: Stuff
         name=stuff.name,
         offered_kg=offered,
         collected_kg=taken + loads,
-        by_use_kg={key: kg for key, kg in by_use.items() if kg > 0.0},
+        by_use_kg={key: kg for key, kg in by_use.items() if kg > ROUNDING},
         left_kg=offered - taken - loads,
         spent=float(spent),
         bought_kg=float(solution.buy[goods].sum()),

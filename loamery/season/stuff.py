@@ -95,7 +95,7 @@ def raw_stuff(material: Material, composition: Composition) -> Stuff:
 
     n_mineral = per_kg("NH4_N") + per_kg("NO3_N")
     nitrogen = np.maximum(per_kg("N"), n_mineral)
-    ec_si = composition.draws("EC") if "EC" in composition else np.full_like(dry, _ec_default())
+    ec_si = composition.draws("EC") if "EC" in composition else np.full_like(dry, _ec_default(group_of(material.kind)))
     life = figure("material_values", material.kind, "storage_life")
     depth = figure("material_values", material.kind, "mulch_depth_max")
     return Stuff(
@@ -120,8 +120,8 @@ def raw_stuff(material: Material, composition: Composition) -> Stuff:
     )
 
 
-def _ec_default() -> float:
-    one = coefficient("material_ec_default")
+def _ec_default(group: str) -> float:
+    one = coefficient("material_ec_default_brown" if group == "brown" else "material_ec_default")
     return to_si(one.value, one.unit)
 
 

@@ -8,6 +8,7 @@ on beds in on_beds.py, what is best in aims.py.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -116,6 +117,31 @@ def _stocks(m: Matrix, c: Columns, p: Problem) -> None:
     for age in range(int(kept[spoils].max(initial=0))):
         fresh = (inflow.week + age < p.calendar.weeks) & (age < kept[inflow.stuff])
         m.put(keeps[inflow.stuff[fresh], inflow.week[fresh] + age], inflow.column[fresh], -inflow.kg[fresh])
+
+
+def stocks_of(p: Problem, decided: Mapping[str, Array]) -> Array:
+    """Return what lies in store at the end of each week, kg, (stuffs, weeks), from what was decided.
+
+    Parameters
+    ----------
+    decided : the blocks ``take``, ``buy``, ``spread``, ``build``, ``feed`` and ``thrown`` of a `Decision`; summed up here, so that
+        what comes and goes balances to the last digit and not to the solver's tolerance.
+    """
+    flow = p.so_far.came - p.so_far.went
+    flow[:, 0] += p.store_kg
+    np.add.at(flow, p.lot_material, decided["take"])
+    np.add.at(flow, p.good_material, decided["buy"])
+    np.subtract.at(flow, p.spread_stuff, decided["spread"].sum(axis=1))
+    flow[: len(p.raw)] -= p.shares @ decided["build"].sum(axis=1) + decided["feed"].sum(axis=1)
+    if p.so_far.week < p.calendar.weeks:
+        flow[:, p.so_far.week] -= decided["thrown"]
+    made = decided["build"].sum(axis=1) * p.compost_yield[:, None]
+    finishes = np.diff(p.ready, axis=2, prepend=0.0)
+    flow[len(p.raw) : len(p.raw) + len(p.recipes)] += np.einsum("ra,rat->rt", made, finishes)
+    if p.castings is not None:
+        fed = p.castings_yield @ decided["feed"].sum(axis=1)
+        flow[len(p.raw) + len(p.recipes)] += fed @ np.diff(p.castings_ready, axis=1, prepend=0.0)
+    return np.asarray(np.cumsum(flow, axis=1))
 
 
 def _later(row: Array, weeks: int) -> Array:

@@ -15,7 +15,7 @@ from loamery.season.buckets import hold_whole_buckets
 from loamery.season.decision import AIMS, Solution
 from loamery.season.matrix import Array, Matrix
 from loamery.season.problem import Problem
-from loamery.season.programme import season_matrix
+from loamery.season.programme import season_matrix, stocks_of
 from loamery.season.solver import Answer, Engine
 
 TIME_LIMIT_S = 60.0
@@ -114,6 +114,7 @@ def _no_plan(status: str, problem: Problem) -> NoPlan:
 def _solution(m: Matrix, p: Problem, found: _Found) -> Solution:
     names = ("take", "buy", "spread", "build", "start", "feed", "stock", "thrown", "sacks", "short_n", "short_pk", "surplus", "loss", "bare")  # fmt: skip
     blocks: dict[str, Any] = {name: np.maximum(m.read(name, found.x), 0.0) for name in names}
+    blocks["stock"] = stocks_of(p, blocks)
     return Solution(
         **blocks,
         lacking=float(m.read("lacking", found.x)[0]),

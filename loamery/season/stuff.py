@@ -170,7 +170,7 @@ def compost_stuff(
     total["n_organic"] = total["n_organic"] + total["n_mineral"]
     total["n_mineral"] = np.zeros_like(total["n_mineral"])
     stuff, mass = _product(recipe_id, name, COMPOST, total, kept, parts)
-    return stuff, float(np.median(mass))
+    return stuff, mass
 
 
 def castings_stuff(feeds: Sequence[tuple[Stuff, float]]) -> Stuff:
@@ -195,15 +195,20 @@ def _product(
     total: Mapping[str, Array],
     kept: Mapping[str, float],
     parts: Sequence[tuple[Stuff, float]],
-) -> tuple[Stuff, Array]:
+) -> tuple[Stuff, float]:
     """Return what is left of a blend per kilogram of moist product, and the kilograms of product per kilogram of blend.
 
     Parameters
     ----------
     kept : share of dry matter (``dm``), C, N, P and K that stays; salts go with K, trace elements stay whole.
+
+    Notes
+    -----
+    A kilogram of product is a share of the batch: the batch weighs what it does in the middle, and in every draw all that stays of its
+    N, P and K is in it. So nothing appears or is lost when amounts are planned in kilograms.
     """
     kind, storage = _PRODUCTS[form]
-    mass = total["dry"] * kept["dm"] / (1.0 - coefficient("heap_finished_moisture").value)
+    mass = float(np.median(total["dry"])) * kept["dm"] / (1.0 - coefficient("heap_finished_moisture").value)
     stuff = Stuff(
         id=name_id,
         name=name,
@@ -211,14 +216,14 @@ def _product(
         kind=kind,
         group="compost",
         uses=("dig_in", "mulch"),
-        dry=total["dry"] * kept["dm"] / mass,
+        dry=np.minimum(total["dry"] * kept["dm"] / mass, 1.0),
         carbon=total["carbon"] * kept["C"] / mass,
         n_mineral=total["n_mineral"] * kept["N"] / mass,
         n_organic=total["n_organic"] * kept["N"] / mass,
         p=total["p"] * kept["P"] / mass,
         k=total["k"] * kept["K"] / mass,
         salts=total["salts"] * kept["K"] / mass,
-        density=np.full_like(mass, coefficient("compost_bulk_density").value),
+        density=np.full_like(total["dry"], coefficient("compost_bulk_density").value),
         storage_weeks=coefficient(storage).value,
         mulch_depth_m=coefficient("mulch_depth_compost").value,
         decay=decay_of(kind),

@@ -181,7 +181,7 @@ def test_without_reports_the_report_says_so(plan_without_reports: SeasonPlan) ->
     start = text[text.index('id="first"') : text.index('id="picture"')]
     assert "No laboratory report yet" in start
     assert "bands are wide" in start
-    assert "0 of 11" in start.replace("\u00a0", " ")
+    assert "0 of 12" in start.replace("\u00a0", " ")
     assert "No soil test, a medium soil is assumed" in start
     assert text.count("No laboratory report yet.") >= len(plan_without_reports.materials)
 

@@ -391,3 +391,50 @@ def share(
     from loamery.cli.share import run
 
     run(garden, into, units, json)
+
+
+DataFolder = Annotated[Path, typer.Option(help="data folder of the web page")]
+
+
+@app.command()
+def backup(
+    into: Annotated[Path | None, typer.Option(help="new file; a dated one in this folder when left out")] = None,
+    data: DataFolder = Path("loamery-data"),
+    json: Json = False,
+) -> None:
+    """Keep everything of the web page in one file, while it runs."""
+    from loamery.cli.upkeep import run_backup
+
+    run_backup(data, into, json)
+
+
+@app.command()
+def restore(
+    file: Annotated[Path, typer.Argument(help="file that `loamery backup` wrote")],
+    data: DataFolder = Path("loamery-data"),
+    json: Json = False,
+) -> None:
+    """Bring a backup into a new data folder or an empty database."""
+    from loamery.cli.upkeep import run_restore
+
+    run_restore(file, data, json)
+
+
+@app.command()
+def check(data: DataFolder = Path("loamery-data"), json: Json = False) -> None:
+    """Look over the records of the web page, their history and their files."""
+    from loamery.cli.upkeep import run_check
+
+    run_check(data, json)
+
+
+@app.command()
+def move(
+    address: Annotated[str, typer.Argument(help="address of an empty database, e.g. postgresql://user@host/name")],
+    data: DataFolder = Path("loamery-data"),
+    json: Json = False,
+) -> None:
+    """Copy the database of the web page into another one, such as from SQLite to PostgreSQL."""
+    from loamery.cli.upkeep import run_move
+
+    run_move(address, data, json)

@@ -55,6 +55,10 @@ PAGE_OF = {
     "trial seedlings": "trials.md",
     "trial self-heating": "trials.md",
     "serve": "web.md",
+    "backup": "web.md",
+    "restore": "web.md",
+    "check": "web.md",
+    "move": "web.md",
 }
 CODE = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)+|airy")
 NAME = re.compile(r"[A-Za-z][A-Za-z0-9]*(?:_[A-Za-z0-9]+)+")

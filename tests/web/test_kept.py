@@ -160,3 +160,24 @@ def test_what_is_no_backup_or_has_no_room_is_refused(page: Page, tmp_path: Path)
     assert loamery("backup", "--into", str(good), "--data", str(page.data)).returncode == 0
     assert "records already" in loamery("restore", str(good), "--data", str(page.data)).stderr
     assert page.data.stat().st_mode & 0o077 == 0
+
+
+def test_fifty_people_at_once_lose_nothing(page: Page) -> None:
+    keys = page.keys(50)
+    before = len(written(page.data / "loamery.sqlite3"))
+    answers: list[int] = []
+    begin = threading.Barrier(len(keys))
+
+    def send(key: str) -> None:
+        line = page.line()
+        begin.wait()
+        answers.extend(page.log(key, uuid.uuid4(), 48.0, line) for _ in range(3))
+
+    people = [threading.Thread(target=send, args=(key,)) for key in keys]
+    for one in people:
+        one.start()
+    for one in people:
+        one.join()
+    assert answers == [201] * 150
+    assert len(written(page.data / "loamery.sqlite3")) == before + 150
+    assert "locked" not in (page.data.parent / "served.txt").read_text()

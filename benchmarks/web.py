@@ -1,0 +1,101 @@
+"""The web page with 50 people logging at once, and reading pages: SQLite beside PostgreSQL, the same program and machine.
+
+    python -m benchmarks.web
+
+Every record is counted afterwards: a lost write or a refusal ends the run. Pages are those of the demo garden with three
+seasons of records. Times are those a person waits, the network of this machine and the client's own work included.
+"""
+
+from __future__ import annotations
+
+import statistics
+import tempfile
+import threading
+import time
+import uuid
+from pathlib import Path
+
+from tests.web import postgres
+from tests.web.serving import Page
+
+PEOPLE, EACH = 50, 10
+PAGES = ("/g/fernmoor/", "/g/fernmoor/records/readings", "/g/fernmoor/records/loads", "/g/fernmoor/changes", "/g/fernmoor/beds/",
+         "/g/fernmoor/heaps/")  # fmt: skip
+TIMES = 20
+
+
+def main() -> None:
+    """Print the figures of both, and their ratios."""
+    found = {"SQLite": _of("")}
+    if postgres.installed() is not None:
+        with postgres.running() as url:
+            found["PostgreSQL"] = _of(url)
+    print(f"{'':34}" + "".join(f"{name:>14}" for name in found) + ("         ratio" if len(found) == 2 else ""))
+    for name in found["SQLite"]:
+        values = [one[name] for one in found.values()]
+        ratio = f"{values[0] / values[1]:14.2f}" if len(values) == 2 else ""
+        print(f"{name:34}" + "".join(f"{value:14.1f}" for value in values) + ratio)
+
+
+def _of(url: str) -> dict[str, float]:
+    with tempfile.TemporaryDirectory() as place:
+        page = Page(Path(place) / "data", url)
+        page.start()
+        try:
+            return {**logging(page), **reading(page)}
+        finally:
+            page.stop()
+
+
+def logging(page: Page) -> dict[str, float]:
+    """Return records a second, and what one person waits, when everybody sends at once."""
+    keys = page.keys(PEOPLE)
+    waits: list[float] = []
+    refused: list[int] = []
+    begin = threading.Barrier(PEOPLE + 1)
+
+    def send(key: str) -> None:
+        line = page.line()
+        begin.wait()
+        for _ in range(EACH):
+            start = time.perf_counter()
+            status = page.log(key, uuid.uuid4(), 50.0, line)
+            waits.append(time.perf_counter() - start)
+            if status != 201:
+                refused.append(status)
+
+    people = [threading.Thread(target=send, args=(key,)) for key in keys]
+    for one in people:
+        one.start()
+    before = page.ask("GET", "/api/gardens/fernmoor", keys[0])[1]["counts"]["readings"]
+    begin.wait()
+    start = time.perf_counter()
+    for one in people:
+        one.join()
+    took = time.perf_counter() - start
+    after = page.ask("GET", "/api/gardens/fernmoor", keys[0])[1]["counts"]["readings"]
+    assert not refused, refused
+    assert after - before == PEOPLE * EACH == len(waits), "a write was lost"
+    return {
+        f"{PEOPLE} people, records a second": PEOPLE * EACH / took,
+        "  one record, median, ms": 1000 * statistics.median(waits),
+        "  one record, 95 in 100 within, ms": 1000 * statistics.quantiles(waits, n=20)[-1],
+    }
+
+
+def reading(page: Page) -> dict[str, float]:
+    """Return what a page takes, one reader alone."""
+    found = {}
+    for path in PAGES:
+        waits = []
+        for _ in range(TIMES):
+            start = time.perf_counter()
+            status, _content = page.ask("GET", path)
+            waits.append(time.perf_counter() - start)
+            assert status == 200, (path, status)
+        found[f"{path}, 95 in 100 within, ms"] = 1000 * statistics.quantiles(waits, n=20)[-1]
+    return found
+
+
+if __name__ == "__main__":
+    main()

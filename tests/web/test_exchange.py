@@ -46,7 +46,7 @@ def test_the_demo_with_three_seasons_and_its_reports(world: World, tmp_path: Pat
         assert (kept.folder / "reports" / path.name).read_bytes() == path.read_bytes()
     told = Change.objects.get(garden=kept)
     assert told.action == "import"
-    assert told.after["readings"] == len(snapshot(kept).readings)
+    assert told.after["records"]["readings"] == len(snapshot(kept).readings)
 
 
 def zipped(files: dict[str, bytes], kind: int = zipfile.ZIP_DEFLATED) -> io.BytesIO:

@@ -164,3 +164,15 @@ def test_each_change_makes_a_new_version(world: World) -> None:
     ledger.add(world.ours, "readings", READ, None)
     world.ours.refresh_from_db()
     assert world.ours.version == before + 1
+
+
+def test_a_change_of_the_gardens_own_settings_is_kept_too(world: World) -> None:
+    garden, owner = world.ours, world.people["owner"]
+    garden.bucket_l = 12.0
+    garden.save()
+    ledger.changed(garden, owner)
+    ledger.changed(garden, owner)
+    last, brought = Change.objects.filter(garden=garden, kind="garden")
+    assert (last.action, last.who, brought.action) == ("edit", owner, "import")
+    assert (last.before["settings"]["bucket_l"], last.after["settings"]["bucket_l"]) == (20.0, 12.0)
+    assert brought.after["records"]["loads"] == 1

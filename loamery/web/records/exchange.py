@@ -23,10 +23,9 @@ from loamery.garden.model import Info
 from loamery.garden.writing import attached, write_garden
 from loamery.web.people.models import Membership, Person
 from loamery.web.people.roles import Role
-from loamery.web.records import files
-from loamery.web.records.models import KINDS, Change, Entry, Garden
+from loamery.web.records import files, ledger
+from loamery.web.records.models import KINDS, Entry, Garden
 from loamery.web.records.models.base import stored
-from loamery.web.records.models.kept import Action
 from loamery.web.records.snapshot import snapshot
 
 MOST_ZIP_BYTES = 200 * 2**20
@@ -60,10 +59,7 @@ def take_in(folder: Path, who: Person | None, *, slug: str = "") -> Garden:
         except BaseException:
             shutil.rmtree(garden.folder, ignore_errors=True)
             raise
-        Change.objects.create(
-            garden=garden, kind="garden", row=garden.pk, action=Action.IMPORT, before=None, after=counts,
-            who=who, who_said=str(who) if who else "",
-        )  # fmt: skip
+        ledger.brought(garden, counts, who)
     return garden
 
 

@@ -21,6 +21,9 @@ from loamery.web.records.models import KINDS, Change, Entry, Garden
 from loamery.web.records.models.base import stored
 from loamery.web.records.models.kept import Action
 
+GARDEN = "garden"
+"""Kind of the changes of the garden itself."""
+
 
 def add(
     garden: Garden, kind: str, values: Mapping[str, Any], who: Person | None, *, sent_as: uuid.UUID | None = None
@@ -119,7 +122,7 @@ def undo(change: Change, who: Person | None) -> Entry:
     GardenError : the record was changed again since, or cannot be as it was.
     """
     if change.kind not in KINDS:
-        raise GardenError([_cannot_undo("the taking in of a whole folder")])
+        raise GardenError([_cannot_undo("a change of the garden itself")])
     entry = KINDS[change.kind].every.select_related("garden").get(pk=change.row, garden=change.garden_id)
     with transaction.atomic():
         _take(entry.garden)
@@ -157,10 +160,29 @@ def pointing_at(entry: Entry) -> dict[str, int]:
     return found
 
 
-def changed(garden: Garden) -> None:
-    """Say that something of the garden itself changed, so that what was reckoned from it is reckoned anew."""
-    Garden.objects.filter(pk=garden.pk).update(version=F("version") + 1)
-    garden.refresh_from_db(fields=["version"])
+def changed(garden: Garden, who: Person | None = None) -> None:
+    """Write down that the garden's own settings were changed, and that what was reckoned from it is out of date."""
+    with transaction.atomic():
+        _take(garden)
+        garden.refresh_from_db()
+        last = Change.objects.filter(garden=garden, kind=GARDEN).first()
+        before = last.after.get("settings") if last is not None else None
+        if before != garden.state():
+            _told(garden, Action.EDIT, before and {"settings": before}, who)
+
+
+def brought(garden: Garden, counts: Mapping[str, int], who: Person | None) -> None:
+    """Write down that a whole garden was taken in, with how many records of each kind."""
+    _told(garden, Action.IMPORT, None, who, records=dict(counts))
+
+
+def _told(
+    garden: Garden, action: Action, before: dict[str, Any] | None, who: Person | None, **more: dict[str, int]
+) -> None:
+    Change.objects.create(
+        garden=garden, kind=GARDEN, row=garden.pk, action=action, before=before, after={"settings": garden.state(), **more},
+        who=who, who_said=str(who) if who else "",
+    )  # fmt: skip
 
 
 def _take(garden: Garden) -> None:

@@ -55,6 +55,10 @@ class Garden(models.Model):
         """Return what garden.toml says of the garden."""
         return Info.model_validate({name: getattr(self, name) for name in Info.model_fields})
 
+    def state(self) -> dict[str, Any]:
+        """Return the garden's own settings as the history keeps them, ready for JSON."""
+        return {**self.info.model_dump(mode="json"), "climate": self.climate, "is_public": self.is_public}
+
     @property
     def normals(self) -> Climate:
         """Return the climate of the place."""

@@ -372,3 +372,20 @@ def share(
     from loamery.cli.share import run
 
     run(garden, into, units, json)
+
+
+@app.command()
+def review(
+    garden: GardenFolder,
+    year: Annotated[
+        int | None, typer.Option(help="calendar year to look back on; the garden's season when left out")
+    ] = None,
+    into: Annotated[Path | None, typer.Option(help="folder for the sheet; GARDEN/report when left out")] = None,
+    format: Annotated[str, typer.Option(help="html, pdf or html,pdf")] = "html,pdf",
+    units: Units = None,
+    json: Json = False,
+) -> None:
+    """Look back on a season: planned and done, forecasts against readings, what was saved and learnt."""
+    from loamery.cli.review import run
+
+    run(garden, year, into, format, units, json)

@@ -48,6 +48,7 @@ PAGE_OF = {
     "benefit": "benefit.md",
     "bed": "bed.md",
     "share": "evidence.md",
+    "review": "evidence.md",
     "trial lay-out": "trials.md",
     "trial power": "trials.md",
     "trial enter": "trials.md",
@@ -324,6 +325,13 @@ def test_every_key_of_the_heap_mulch_and_worm_documents_is_documented(tmp_path: 
     for page, one in (("heap.md", heap), ("mulch.md", mulch), ("worms.md", worms), ("bed.md", bed)):
         assert not undocumented(page, one)
         assert f"`{one['format']}`" in text_of(page)
+
+
+def test_every_key_of_the_review_document_is_documented(tmp_path: Path):
+    write_starter(tmp_path / "garden")
+    found = command_json("review", "garden", "--format", "html", folder=tmp_path)
+    assert not undocumented("evidence.md", found)
+    assert f"`{found['format']}`" in text_of("evidence.md")
 
 
 def test_every_key_of_the_benefit_document_is_documented(tmp_path: Path):

@@ -1,0 +1,98 @@
+"""Charts of a season looked back on: forecasts against the thermometer, planned against done, what reports narrowed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from loamery.evidence.chart import Chart, make_chart
+from loamery.evidence.charts_material import use_words
+from loamery.evidence.palette import ACCENT, INK, LINE, SOFT, WARN
+from loamery.evidence.review_facts import HeapReview
+from loamery.evidence.skill import Pair
+from loamery.evidence.text import Units
+from loamery.season.plan import SeasonPlan
+from loamery.words import NBSP
+
+PER_HEAP = 30
+"""Most readings of one heap that a chart shows; the others stand in its figures."""
+
+
+def thermometer_chart(heaps: Sequence[HeapReview], units: Units) -> Chart:
+    """Return every reading against its forecast: the nearer to the line, the better foreseen."""
+    import altair as alt
+
+    fahrenheit = units.system == "us"
+    rows = [
+        _reading_row(one.batch.id, pair, fahrenheit)
+        for one in heaps
+        for pair in one.pairs[:: max(len(one.pairs) // PER_HEAP, 1)]
+    ]
+    ends = [float(one[key]) for one in rows for key in ("foreseen", "measured")]
+    scale = alt.Scale(domain=[min(ends) - 3.0, max(ends) + 3.0], nice=False)
+    unit = "°F" if fahrenheit else "°C"
+    base = alt.Chart(alt.Data(values=rows))
+    line = alt.Chart(alt.Data(values=[{"a": min(ends), "b": min(ends)}, {"a": max(ends), "b": max(ends)}]))
+    x = alt.X("foreseen:Q", title=f"foreseen, {unit}", scale=scale, axis=alt.Axis(tickCount=5))
+    y = alt.Y("measured:Q", title=f"thermometer, {unit}", scale=scale, axis=alt.Axis(tickCount=5))
+    marks = [
+        base.mark_rule(strokeWidth=1, color=LINE, opacity=0.45, clip=True).encode(x=alt.X("low:Q", scale=scale), x2="high", y=y),
+        line.mark_line(color=INK, strokeDash=[4, 3]).encode(x=alt.X("a:Q", scale=scale), y=alt.Y("b:Q", scale=scale)),
+        base.mark_point(size=46, filled=True, opacity=0.9).encode(
+            x=x, y=y, color=alt.Color("ink:N", scale=None),
+            shape=alt.Shape("held:N", scale=alt.Scale(domain=["held", "missed"], range=["circle", "triangle-up"]), legend=None),
+        ),
+    ]  # fmt: skip
+    held = sum(one["held"] == "held" for one in rows)
+    return make_chart(
+        alt.layer(*marks), width=290, height=290, key="thermometer", title="Heaps: foreseen and measured",
+        alt=f"{held} of {len(rows)} thermometer readings lie within the 90 percent band of the forecast.",
+        caption=f"Each mark is one reading; its forecast was made from what went in, without the readings. Round: the 90{NBSP}% band (grey) held it; "
+        "triangle: it did not. On the dashed line forecast and thermometer agree.",
+        sources=(), data=tuple({key: value for key, value in one.items() if key != "ink"} for one in rows),
+    )  # fmt: skip
+
+
+def _reading_row(heap: str, pair: Pair, fahrenheit: bool) -> dict[str, Any]:
+    def shown(value: float) -> float:
+        return value * 1.8 + 32.0 if fahrenheit else value
+
+    held = "held" if pair.inside else "missed"
+    return {
+        "heap": heap, "where": pair.name, "on": pair.when, "foreseen": shown(pair.foreseen.median), "low": shown(pair.foreseen.low),
+        "high": shown(pair.foreseen.high), "measured": shown(pair.measured), "held": held, "ink": ACCENT if pair.inside else WARN,
+    }  # fmt: skip
+
+
+def done_chart(plan: SeasonPlan, done: dict[tuple[str, str], float], units: Units) -> Chart:
+    """Return what was planned and what was done with each material."""
+    import altair as alt
+
+    rows = []
+    for one in plan.materials:
+        for use in ("mulch", "dig_in", "heap", "worm_bed"):
+            planned, did = one.by_use_kg.get(use, 0.0), done.get((one.material, use), 0.0)
+            if max(planned, did) > 0.5:
+                what = f"{_wrapped(one.name)}|{use_words(use)}"
+                rows.append({"what": what, "planned": units.value(planned, "mass"), "done": units.value(did, "mass")})
+    y = alt.Y("what:N", sort=[str(one["what"]) for one in rows], axis=alt.Axis(title=None, ticks=False, domain=False, labelColor=INK, labelFontSize=11,
+              labelLimit=160, labelExpr="split(datum.label, '|')"))  # fmt: skip
+    base = alt.Chart(alt.Data(values=rows))
+    x = alt.X("done:Q", title=units.name("mass"), axis=alt.Axis(tickCount=4))
+    layers = [
+        base.mark_bar(height=14, color=ACCENT).encode(y=y, x=x),
+        base.mark_tick(thickness=3, size=26, color=SOFT).encode(y=y, x="planned:Q"),
+    ]
+    unit = units.name("mass")
+    return make_chart(
+        alt.layer(*layers), width=220, height=alt.Step(44), key="planned-done", title="Planned and done",
+        alt="; ".join(f"{str(one['what']).replace('|', ' ')}: planned {float(str(one['planned'])):.0f}, done {float(str(one['done'])):.0f} {unit}" for one in rows[:12]) + ".",
+        caption="Bar: what the records say was done. Upright mark: what the plan asks for over the whole season.",
+        sources=(), data=tuple({**one, "what": str(one["what"]).replace("|", " "), "unit": unit} for one in rows),
+    )  # fmt: skip
+
+
+def _wrapped(name: str) -> str:
+    import textwrap
+
+    return "|".join(textwrap.wrap(name, 22))

@@ -1,0 +1,274 @@
+"""The season's evidence: what was planned, done and measured, how good the forecasts were, what was saved and learnt."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+
+from loamery.benefit.account import Setting
+from loamery.benefit.fertiliser import Fertiliser
+from loamery.benefit.landfill import climate_zone
+from loamery.evidence.benefit_account import gather
+from loamery.evidence.benefit_claims import Account, claims_of
+from loamery.evidence.block import Block, Column, Facts, Figure, Items, Line, Notice, Para, Say, Section, Sheet, Table
+from loamery.evidence.charts_benefit import donors_chart, gases_chart
+from loamery.evidence.charts_review import done_chart, thermometer_chart
+from loamery.evidence.follow import Follow
+from loamery.evidence.page import Page
+from loamery.evidence.report import FORMATS, Progress, check_folder, check_formats, render, write_charts
+from loamery.evidence.review_facts import Facts as SeasonFacts
+from loamery.evidence.review_facts import SoilChange
+from loamery.evidence.skill import Skill, skill_of
+from loamery.evidence.text import Units, day_text, plural
+from loamery.finding import Ledger
+from loamery.names import quantity
+from loamery.saving import save_bytes
+from loamery.season.plan import SeasonPlan
+from loamery.units import from_si
+from loamery.words import number, range_text, unit_words
+
+INVENTED = "Invented: this garden, its records and all its numbers are made up to show how it works."
+
+
+def review_page(
+    facts: SeasonFacts, plan: SeasonPlan | None, shop: Sequence[Fertiliser], on: date | None = None
+) -> Page:
+    """Return the season's evidence as plain data with its charts.
+
+    Parameters
+    ----------
+    plan : of the same season; None when it was another one, or nothing was planned.
+    """
+    info, day, units = facts.garden.info, on or date.today(), Units(facts.garden.info.units)
+    sections = [
+        Section("In short", "short", _short(facts, units)),
+        Section("Planned and done", "done", _done(facts, plan, units)),
+        Section("Forecasts and what was measured", "skill", _measured(facts, units), fresh=True),
+        Section("Soil tests before and after", "soil", _soil(facts)),
+        Section("What was replaced and saved", "saved", _saved(facts, shop), fresh=True),
+        Section("What was learnt", "learnt", _learnt(facts)),
+    ]
+    sheet = Sheet(
+        kind="Evidence of a season",
+        title=info.name,
+        lines=[f"{day_text(facts.first)} to {day_text(facts.last)}. Sheet of {day_text(day)}."],
+        banner=INVENTED if info.invented else "",
+        day=day.isoformat(),
+        foot=f"{info.name} · evidence of a season · {day_text(day)} · Loamery"
+        + (" · invented" if info.invented else ""),
+        sections=sections,
+    )
+    return Page(sheet, Follow(Ledger()))
+
+
+def write_review(
+    page: Page, folder: Path, *, formats: Sequence[str] = FORMATS, tell: Progress = lambda _: None
+) -> list[Path]:
+    """Write the season's evidence as evidence.html and .pdf with its charts beside it, and return the paths."""
+    wanted = check_formats(formats)
+    check_folder(folder)
+    written = [save_bytes(folder / f"evidence.{one}", render(page, one, tell)) for one in wanted]
+    return written + write_charts(page, folder / "charts")
+
+
+def skills(facts: SeasonFacts) -> dict[str, Skill]:
+    """Return the skill of each kind of forecast that something was measured of."""
+    found = {"heap temperature": skill_of(facts.pairs), "harvest": skill_of(facts.harvests)}
+    return {key: one for key, one in found.items() if one is not None}
+
+
+def _short(facts: SeasonFacts, units: Units) -> list[Block]:
+    garden = facts.garden
+    if not facts.records:
+        return [Para("Nothing was written down in this season, so there is no evidence of it.", "lead"),
+                Para("Weigh each load (loads.csv), write down heaps (batches.csv), readings (readings.csv), what was spread (applications.csv) and picked (harvests.csv).")]  # fmt: skip
+    taken = sum(one.kg for one in garden.loads)
+    picked = sum(one.kg for one in garden.harvests)
+    shown = [("Taken in", Say(units.mass(taken), strong=True), plural(len(garden.loads), "load")),
+             ("Heaps built", Say(str(len(garden.batches)), strong=True), plural(len(garden.readings), "reading")),
+             ("Picked", Say(units.mass(picked), strong=True), plural(len(garden.harvests), "picking"))]  # fmt: skip
+    told = [one.words for one in skills(facts).values()]
+    return [Facts(shown), *([Items(list(told))] if told else []), *(Notice(one) for one in facts.findings)]
+
+
+def _done(facts: SeasonFacts, plan: SeasonPlan | None, units: Units) -> list[Block]:
+    if facts.moved is None:
+        return [Para("No load was written down: what was done cannot be told.")]
+    if plan is None:
+        rows: list[Sequence[Line]] = [
+            (facts.garden.material(what).name, use.replace("_", " "), units.mass(kg))
+            for (what, use), kg in sorted(facts.moved.uses.items())
+        ]
+        table = Table(
+            "What was done, by the records",
+            (Column("Material", wide=2.0), Column("Use"), Column("Mass", "right")),
+            rows,
+        )
+        return [Para("The plan of this garden is for another season, so nothing is compared with it.", "soft"), table]
+    done = {(what, str(use)): kg for (what, use), kg in facts.moved.uses.items()}
+    return [Figure(done_chart(plan, done, units))]
+
+
+def _measured(facts: SeasonFacts, units: Units) -> list[Block]:
+    parts: list[Block] = []
+    if facts.heaps:
+        parts.append(Figure(thermometer_chart(facts.heaps, units)))
+        rows: list[Sequence[Line]] = []
+        for one in facts.heaps:
+            found = skill_of(one.pairs)
+            if found is not None:
+                rows.append(
+                    (
+                        one.batch.id,
+                        str(found.count),
+                        f"{100 * found.inside.median:.0f} %",
+                        f"{found.bias:+.1f} K".replace("-", "−"),
+                        f"{found.miss:.1f} K",
+                        _hottest(one.told, max(each.temp_c for each in one.readings), units),
+                    )
+                )
+        columns = (
+            Column("Heap", wide=1.5),
+            *(Column(name, "right") for name in ("Readings", "In the band", "Measured less foreseen", "Typical miss")),
+            Column("Warmest: foreseen, read", "right", wide=1.6),
+        )
+        parts.append(
+            Table(
+                "Heaps: foreseen from what went in, before any reading",
+                columns,
+                rows,
+                "The band holds the scatter of a thermometer reading too.",
+            )
+        )
+    else:
+        parts.append(
+            Para("No heap with its parts and thermometer readings was written down: no heap forecast can be judged.")
+        )
+    if facts.harvests:
+        rows = [
+            (
+                one.name,
+                units.mass(one.foreseen.median),
+                f"{units.mass(one.foreseen.low)} to {units.mass(one.foreseen.high)}",
+                units.mass(one.measured),
+                "yes" if one.inside else "no",
+            )
+            for one in facts.harvests
+        ]
+        columns = (
+            Column("Planting", wide=2.0),
+            *(Column(name, "right") for name in ("Expected", "Published range", "Picked", "Within")),
+        )
+        parts.append(
+            Table(
+                "Harvests of finished plantings",
+                columns,
+                rows,
+                "Expected: the garden's own figure or the published typical yield, on the area planted.",
+            )
+        )
+    else:
+        parts.append(Para("No planting was finished with its harvest written down: no yield can be judged."))
+    return parts
+
+
+def _hottest(told: object, read_c: float, units: Units) -> str:
+    foreseen = told.peak_c.median  # type: ignore[attr-defined]
+    if units.system == "us":
+        return f"{foreseen * 1.8 + 32:.0f}, {read_c * 1.8 + 32:.0f} °F"
+    return f"{foreseen:.0f}, {read_c:.0f} °C"
+
+
+def _soil(facts: SeasonFacts) -> list[Block]:
+    if not facts.soils:
+        return [
+            Para(
+                "No bed was tested twice in the same way, so no change of a soil can be told. Test again at the same time of year, at the same laboratory."
+            )
+        ]
+    rows = [_soil_row(facts, one) for one in facts.soils]
+    columns = (
+        Column("Bed and figure", wide=2.2),
+        *(Column(name, "right") for name in ("Before", "After", "Change")),
+        Column("More than laboratories scatter", wide=1.4),
+    )
+    return [
+        Table(
+            "The same figure on two days",
+            columns,
+            rows,
+            "Scatter: Horwitz' curve for mass fractions; no forecast is held against these figures.",
+        )
+    ]
+
+
+def _soil_row(facts: SeasonFacts, one: SoilChange) -> tuple[Line, ...]:
+    known = quantity(one.key)
+    before, after = (float(from_si(value, known.display_unit)) for value in (one.before, one.after))
+    change = f"{'+' if after > before else ''}{number(after - before, 2)}"
+    label = f"{facts.garden.bed(one.bed).name}, {known.label} {unit_words(known.display_unit)}".strip()
+    return (
+        label,
+        f"{number(before)} ({one.first})",
+        f"{number(after)} ({one.last})",
+        change,
+        "yes" if one.beyond else "no",
+    )
+
+
+def _saved(facts: SeasonFacts, shop: Sequence[Fertiliser]) -> list[Block]:
+    if facts.moved is None:
+        return [Para("No load was written down: nothing can be said of what was saved.")]
+    info, climate = facts.garden.info, facts.garden.climate
+    setting = Setting(climate_zone(climate.mean_temp_c, climate.rain_mm), seed=info.seed, draws=info.draws)
+    account = Account(
+        facts.garden, gather(facts.garden, facts.prepared.compositions, facts.moved), setting, tuple(shop)
+    )
+    rows: list[Sequence[Line]] = [
+        (Say(one.what, strong=True), one.text, Say(one.rests_on, soft=True)) for one in claims_of(account)
+    ]
+    columns = (Column("What", wide=1.3), Column("How much (90 % band)", wide=1.2), Column("Rests on", wide=3.0))
+    figures: list[Block] = (
+        [Figure(donors_chart(account)), Figure(gases_chart(account))] if account.gathered.lots else []
+    )
+    return [
+        *figures,
+        *(Notice(one) for one in account.gathered.findings),
+        Table("Each figure with what it rests on", columns, rows),
+    ]
+
+
+def _learnt(facts: SeasonFacts) -> list[Block]:
+    parts: list[Block] = []
+    if facts.learnt:
+        rows: list[Sequence[Line]] = []
+        for one in facts.learnt:
+            narrower = 1.0 - (one.after.high - one.after.low) / max(one.before.high - one.before.low, 1e-12)
+            told = f"{100 * narrower:.0f} % narrower" if narrower > 0 else f"{-100 * narrower:.0f} % wider"
+            unit = unit_words(one.after.unit)
+            rows.append(
+                (
+                    f"{facts.garden.material(one.material).name}, {quantity(one.key).label.lower()} {unit}".strip(),
+                    f"{number(one.before.median)} ({range_text(one.before)})",
+                    f"{number(one.after.median)} ({range_text(one.after)})",
+                    told,
+                )
+            )
+        columns = (
+            Column("Figure", wide=2.2),
+            Column("Published", "right", wide=1.4),
+            Column("With the reports", "right", wide=1.4),
+            Column("Band", wide=1.0),
+        )
+        parts.append(Table("Compositions that reports moved", columns, rows))
+    else:
+        parts.append(
+            Para("No material has a laboratory report: every composition is what has been published of its kind.")
+        )
+    if facts.calibration is not None:
+        heap, found = facts.calibration
+        intro = f"The heap model, told the thermometer of {heap}: typical miss {found.misfit_before:.1f} K before, {found.misfit_after:.1f} K after."
+        parts.append(Para(intro))
+        parts.append(Items([*found.words] or ["The readings moved none of its numbers by more than they can tell."]))
+    return parts

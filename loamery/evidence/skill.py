@@ -1,0 +1,110 @@
+"""How good forecasts were: how often the band held what was measured, and whether they ran high or low."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from loamery.finding import Band
+from loamery.words import NBSP, number
+
+
+@dataclass(frozen=True)
+class Pair:
+    """One forecast beside what was measured.
+
+    Parameters
+    ----------
+    what : group it belongs to; name : what was measured, and where. of : the one thing (a heap, a planting) it was
+        measured on; what is measured on one thing hangs together. foreseen : with its 90 % band.
+    """
+
+    what: str
+    name: str
+    when: str
+    foreseen: Band
+    measured: float
+    of: str
+
+    @property
+    def inside(self) -> bool:
+        """Return whether the band holds what was measured."""
+        return self.foreseen.low <= self.measured <= self.foreseen.high
+
+
+@dataclass(frozen=True)
+class Skill:
+    """The skill of several forecasts.
+
+    Parameters
+    ----------
+    count : of pairs. things : how many heaps or plantings they were measured on.
+    inside : share held by the 90 % band, with the interval that so many things allow (Wilson): pairs of one thing count as one.
+    bias : mean of measured less foreseen; miss : root mean square of the same; both in the pairs' unit.
+    """
+
+    count: int
+    things: int
+    inside: Band
+    bias: float
+    miss: float
+    unit: str
+
+    @property
+    def words(self) -> str:
+        """Return the skill in a sentence, no stronger than the count allows."""
+        of = f"{self.count} readings of {self.things}" if self.things < self.count else f"{self.count}"
+        held = f"The 90{NBSP}% band held {number(100 * self.inside.median, 2)}{NBSP}% of {of}"
+        room = f"{number(100 * self.inside.low, 2)} to {number(100 * self.inside.high, 2)}{NBSP}%"
+        if self.inside.low > 0.9:
+            verdict = "the bands are wider than they need be"
+        elif self.inside.high < 0.9:
+            verdict = "the bands are too narrow, or the forecast is off"
+        else:
+            verdict = "what bands of nine in ten should"
+        ran = "ran low" if self.bias > 0 else "ran high"
+        return f"{held} (so many allow {room}): {verdict}. The forecast {ran} by {number(abs(self.bias), 2)}{NBSP}{self.unit} on average; typical miss {number(self.miss, 2)}{NBSP}{self.unit}."
+
+    def as_dict(self) -> dict[str, object]:
+        """Return the skill ready for JSON."""
+        return {
+            "count": self.count,
+            "things": self.things,
+            "inside": self.inside.as_dict(),
+            "bias": self.bias,
+            "miss": self.miss,
+            "unit": self.unit,
+            "words": self.words,
+        }
+
+
+def skill_of(pairs: Sequence[Pair]) -> Skill | None:
+    """Return the skill of forecasts, None when there is nothing to judge.
+
+    Source
+    ------
+    Wilson 1927, interval of a share; common statistics, no table.
+    """
+    if not pairs:
+        return None
+    off = np.array([one.measured - one.foreseen.median for one in pairs])
+    share = sum(one.inside for one in pairs) / len(pairs)
+    things = len({one.of for one in pairs})
+    return Skill(
+        len(pairs),
+        things,
+        _wilson(share, things),
+        float(off.mean()),
+        float(np.sqrt((off**2).mean())),
+        pairs[0].foreseen.unit,
+    )
+
+
+def _wilson(share: float, count: int) -> Band:
+    z = 1.6448536269514722
+    denominator = 1.0 + z * z / count
+    middle = (share + z * z / (2 * count)) / denominator
+    half = z * float(np.sqrt(share * (1.0 - share) / count + z * z / (4 * count * count))) / denominator
+    return Band(share, max(middle - half, 0.0), min(middle + half, 1.0), "1")

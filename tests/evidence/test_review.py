@@ -25,7 +25,6 @@ from loamery.evidence.skill import Pair, skill_of
 from loamery.finding import Band
 from loamery.garden.model import Bed, Climate, Donor, Garden, Heap, Info, Material, Planting, SoilValue
 from loamery.garden.records import Batch, BatchPart, Harvest, Load, Reading, Turning
-from loamery.lab.combine import compose
 from loamery.season.prepare import prepare
 
 START = date(2027, 5, 3)
@@ -63,22 +62,6 @@ def test_many_readings_of_one_heap_do_not_pass_for_many_heaps() -> None:
 
 def test_nothing_measured_has_no_skill() -> None:
     assert skill_of([]) is None
-
-
-def test_bands_of_the_next_load_hold_the_truth_in_nine_of_ten_gardens() -> None:
-    """500 gardens whose true next load is drawn as the composition says: the printed band holds it in 85 to 95 %."""
-    plain = {
-        kind: compose(kind, (), n=4000) for kind in ("coffee-spent", "leaves-mixed", "grass-clippings", "manure-horse")
-    }
-    draw, held = np.random.default_rng(5), []
-    for _ in range(500):
-        kind = str(draw.choice(list(plain)))
-        for key in ("N", "P", "K", "moisture"):
-            one = plain[kind][key]
-            truth = one.distribution.quantile(float(draw.normal()))
-            band = one.band()
-            held.append(band.low <= truth <= band.high)
-    assert 0.85 <= np.mean(held) <= 0.95
 
 
 def test_a_year_or_the_garden_season() -> None:

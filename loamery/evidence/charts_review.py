@@ -81,11 +81,11 @@ def done_chart(plan: SeasonPlan, done: dict[tuple[str, str], float], units: Unit
     x = alt.X("done:Q", title=units.name("mass"), axis=alt.Axis(tickCount=4))
     layers = [
         base.mark_bar(height=14, color=ACCENT).encode(y=y, x=x),
-        base.mark_tick(thickness=3, size=26, color=SOFT).encode(y=y, x="planned:Q"),
+        base.mark_tick(thickness=3, size=22, color=SOFT).encode(y=y, x="planned:Q"),
     ]
     unit = units.name("mass")
     return make_chart(
-        alt.layer(*layers), width=220, height=alt.Step(44), key="planned-done", title="Planned and done",
+        alt.layer(*layers), width=220, height=alt.Step(36), key="planned-done", title="Planned and done",
         alt="; ".join(f"{str(one['what']).replace('|', ' ')}: planned {float(str(one['planned'])):.0f}, done {float(str(one['done'])):.0f} {unit}" for one in rows[:12]) + ".",
         caption="Bar: what the records say was done. Upright mark: what the plan asks for over the whole season.",
         sources=(), data=tuple({**one, "what": str(one["what"]).replace("|", " "), "unit": unit} for one in rows),

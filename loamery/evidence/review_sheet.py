@@ -11,7 +11,21 @@ from loamery.benefit.fertiliser import Fertiliser
 from loamery.benefit.landfill import climate_zone
 from loamery.evidence.benefit_account import gather
 from loamery.evidence.benefit_claims import Account, claims_of
-from loamery.evidence.block import Block, Column, Facts, Figure, Items, Line, Notice, Para, Say, Section, Sheet, Table
+from loamery.evidence.block import (
+    Block,
+    Column,
+    Facts,
+    Figure,
+    Grid,
+    Items,
+    Line,
+    Notice,
+    Para,
+    Say,
+    Section,
+    Sheet,
+    Table,
+)
 from loamery.evidence.charts_benefit import donors_chart, gases_chart
 from loamery.evidence.charts_review import done_chart, thermometer_chart
 from loamery.evidence.follow import Follow
@@ -88,7 +102,7 @@ def _short(facts: SeasonFacts, units: Units) -> list[Block]:
     shown = [("Taken in", Say(units.mass(taken), strong=True), plural(len(garden.loads), "load")),
              ("Heaps built", Say(str(len(garden.batches)), strong=True), plural(len(garden.readings), "reading")),
              ("Picked", Say(units.mass(picked), strong=True), plural(len(garden.harvests), "picking"))]  # fmt: skip
-    told = [one.words for one in skills(facts).values()]
+    told = [f"{key.capitalize()}: {one.words}" for key, one in skills(facts).items()]
     return [Facts(shown), *([Items(list(told))] if told else []), *(Notice(one) for one in facts.findings)]
 
 
@@ -233,7 +247,7 @@ def _saved(facts: SeasonFacts, shop: Sequence[Fertiliser]) -> list[Block]:
         [Figure(donors_chart(account)), Figure(gases_chart(account))] if account.gathered.lots else []
     )
     return [
-        *figures,
+        *([Grid(figures)] if figures else []),
         *(Notice(one) for one in account.gathered.findings),
         Table("Each figure with what it rests on", columns, rows),
     ]

@@ -55,7 +55,7 @@ class Skill:
     @property
     def words(self) -> str:
         """Return the skill in a sentence, no stronger than the count allows."""
-        of = f"{self.count} readings of {self.things}" if self.things < self.count else f"{self.count}"
+        of = f"{self.count} readings on {self.things} of its kind" if self.things < self.count else f"{self.count}"
         held = f"The 90{NBSP}% band held {number(100 * self.inside.median, 2)}{NBSP}% of {of}"
         room = f"{number(100 * self.inside.low, 2)} to {number(100 * self.inside.high, 2)}{NBSP}%"
         if self.inside.low > 0.9:

@@ -57,7 +57,7 @@ def test_skill_of_good_bands_is_called_good_and_bias_has_its_sign() -> None:
 def test_many_readings_of_one_heap_do_not_pass_for_many_heaps() -> None:
     one, many = skill_of([pair(10.0)] * 100), skill_of([pair(10.0, of=str(at)) for at in range(100)])
     assert one is not None and many is not None
-    assert one.inside.low < 0.3 < 0.9 < many.inside.low and "100 readings of 1" in one.words
+    assert one.inside.low < 0.3 < 0.9 < many.inside.low and "100 readings on 1" in one.words
 
 
 def test_nothing_measured_has_no_skill() -> None:
@@ -131,7 +131,7 @@ def test_a_heap_is_foreseen_from_what_went_in_and_its_band_holds_the_scatter_of_
 def test_the_sheet_shows_it(with_heap: Facts, tmp_path: Path) -> None:
     files = write_review(review_page(with_heap, None, ()), tmp_path, formats=("html",))
     assert {"thermometer.svg", "given.svg", "gases.svg"} <= {path.name for path in files}
-    assert "5 readings of 1" in (tmp_path / "evidence.html").read_text(encoding="utf-8")
+    assert "5 readings on 1" in (tmp_path / "evidence.html").read_text(encoding="utf-8")
 
 
 def test_soils_are_compared_only_like_with_like() -> None:

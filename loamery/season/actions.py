@@ -20,8 +20,15 @@ from loamery.words import mass_text, quantity_text
 
 LEAST_KG = 0.5
 """Amounts below this are not worth a trip and are left out of the chores."""
+LEAST_SACKED_KG = 0.02
+"""The same for meals and minerals, of which a handful counts."""
 HALF = 0.5
 ROUNDING = 1e-6
+
+
+def least_kg(stuff: Stuff) -> float:
+    """Return the least amount of a stuff that is worth spreading, kg."""
+    return LEAST_SACKED_KG if stuff.group in ("meal", "mineral") else LEAST_KG
 
 
 def batches_of(problem: Problem, solution: Decision) -> tuple[Batch, ...]:
@@ -109,7 +116,8 @@ def _spreading(problem: Problem, solution: Decision) -> list[Action]:
     per_kg = spread_hours_per_kg()
     out = []
     to_do = solution.spread - problem.so_far.spread
-    for row, bed_index, week in zip(*np.nonzero(to_do > LEAST_KG), strict=True):
+    least = np.array([least_kg(one.stuff) for one in problem.spreads]).reshape(-1, 1, 1)
+    for row, bed_index, week in zip(*np.nonzero(to_do > least), strict=True):
         kg = float(to_do[row, bed_index, week])
         spread, bed = problem.spreads[row], problem.needs[bed_index].bed
         depth = depth_m_per_kg_m2(spread.stuff) * kg / bed.area_m2 if spread.use == "mulch" else 0.0

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loamery.finding import Band
-from loamery.season.actions import LEAST_KG
+from loamery.season.actions import least_kg
 from loamery.season.decision import Solution
 from loamery.season.mulch import cover_wanted, mulch_looks
 from loamery.season.on_beds import ceiling_contents
@@ -33,7 +33,7 @@ def _bed_plan(problem: Problem, solution: Solution, index: int) -> BedPlan:
     for row, spread in enumerate(problem.spreads):
         kg_m2 = solution.spread[row, index] / need.bed.area_m2
         weekly += kg_m2 @ spread.n_kg_kg
-        if solution.spread[row, index].sum() > LEAST_KG:
+        if solution.spread[row, index].sum() > least_kg(spread.stuff):
             draws = {"N": spread.release.nitrogen(kg_m2)[-1]}
             draws |= {key: getattr(spread.release, key.lower()) * kg_m2.sum() for key in "PK"}
             for key, value in draws.items():

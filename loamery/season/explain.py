@@ -30,6 +30,7 @@ def plan_findings(plan: SeasonPlan, problem: Problem, solution: Solution) -> tup
         *_surpluses(plan),
         *_ceilings(plan),
         *_left(plan),
+        *_sacks(problem, solution),
         *_heaps(plan, problem),
         *_manure(plan, problem),
         *_soil_metals(plan),
@@ -125,6 +126,21 @@ def _ceilings(plan: SeasonPlan) -> Iterator[Finding]:
                     about=bed.id,
                     band=one.band,
                 )
+
+
+def _sacks(problem: Problem, solution: Solution) -> Iterator[Finding]:
+    """Say what to buy."""
+    info = problem.garden.info
+    for good, sacks in zip(problem.goods, solution.sacks, strict=True):
+        if sacks > 0:
+            name = problem.garden.material(good.material).name
+            yield Finding(
+                "sacks_to_buy",
+                "note",
+                f"{name}: buy {sacks:.0f} of {mass_text(good.sack_kg, info.units)} for {sacks * good.price:.0f} {info.currency}.",
+                "goods.csv; what its nutrients spare in shortfall, before work and money are counted",
+                about=name,
+            )
 
 
 def _left(plan: SeasonPlan) -> Iterator[Finding]:

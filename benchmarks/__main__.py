@@ -1,8 +1,8 @@
 """Run every benchmark."""
 
-from benchmarks import bed, blend, heap, season
+from benchmarks import bed, blend, heap, season, web
 
-for one in (bed, blend, heap, season):
+for one in (bed, blend, heap, season, web):
     print(one.__doc__)
     one.main()
     print()

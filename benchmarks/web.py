@@ -15,12 +15,11 @@ import time
 import uuid
 from pathlib import Path
 
-from tests.web import postgres
-from tests.web.serving import Page
+from benchmarks import postgres
+from benchmarks.served import Page
 
 PEOPLE, EACH = 50, 10
-PAGES = ("/g/fernmoor/", "/g/fernmoor/records/readings", "/g/fernmoor/records/loads", "/g/fernmoor/changes", "/g/fernmoor/beds/",
-         "/g/fernmoor/heaps/")  # fmt: skip
+PAGES = ("/g/fernmoor/", "/g/fernmoor/records/readings", "/g/fernmoor/records/loads", "/g/fernmoor/changes")
 TIMES = 20
 
 
@@ -28,13 +27,13 @@ def main() -> None:
     """Print the figures of both, and their ratios."""
     found = {"SQLite": _of("")}
     if postgres.installed() is not None:
-        with postgres.running() as url:
+        with postgres.running(durable=True) as url:
             found["PostgreSQL"] = _of(url)
-    print(f"{'':34}" + "".join(f"{name:>14}" for name in found) + ("         ratio" if len(found) == 2 else ""))
+    print(f"{'':56}" + "".join(f"{name:>14}" for name in found) + ("         ratio" if len(found) == 2 else ""))
     for name in found["SQLite"]:
         values = [one[name] for one in found.values()]
         ratio = f"{values[0] / values[1]:14.2f}" if len(values) == 2 else ""
-        print(f"{name:34}" + "".join(f"{value:14.1f}" for value in values) + ratio)
+        print(f"{name:56}" + "".join(f"{value:14.1f}" for value in values) + ratio)
 
 
 def _of(url: str) -> dict[str, float]:

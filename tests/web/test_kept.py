@@ -14,8 +14,8 @@ from typing import Any
 
 import pytest
 
-from tests.web import postgres
-from tests.web.serving import Page, loamery
+from benchmarks import postgres
+from benchmarks.served import Page, loamery
 
 THREADS, EACH = 4, 50
 

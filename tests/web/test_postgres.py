@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.web import postgres
+from benchmarks import postgres
 
 HERE = Path(__file__).resolve().parent
 ON_BOTH = ("test_ledger.py", "test_exchange.py", "test_files.py", "test_people.py", "test_matrix.py")

@@ -33,15 +33,15 @@ def installed() -> Path | None:
 
 
 @contextmanager
-def running() -> Iterator[str]:
-    """Give the address of a fresh server, stopped and swept away afterwards."""
+def running(*, durable: bool = False) -> Iterator[str]:
+    """Give the address of a fresh server, stopped and swept away afterwards; durable waits for the disk, as a real one does."""
     postgres = installed()
     assert postgres is not None
     with tempfile.TemporaryDirectory(prefix="lp-", dir="/tmp") as place:
         home = Path(place)
         programs = _copied(postgres.parents[1], home)
         _open_to_nobody(home)
-        server = _started(programs, home)
+        server = _started(programs, home, durable)
         try:
             yield f"postgresql://postgres@/postgres?host={home}"
         finally:
@@ -69,11 +69,11 @@ def _open_to_nobody(home: Path) -> None:
         os.chown(home, NOBODY, NOBODY)
 
 
-def _started(programs: Path, home: Path) -> subprocess.Popen[bytes]:
+def _started(programs: Path, home: Path, durable: bool) -> subprocess.Popen[bytes]:
     data = home / "data"
     made = [programs / "initdb", "-D", data, "-U", "postgres", "-A", "trust", "-E", "UTF8", "--locale=C", "--no-sync"]
     subprocess.run(made, check=True, capture_output=True, cwd=home, **_as())
-    call = [programs / "postgres", "-D", data, "-h", "", "-k", home, "-F", "-c", "max_connections=100"]
+    call = [programs / "postgres", "-D", data, "-h", "", "-k", home, "-c", f"fsync={'on' if durable else 'off'}"]
     log = (home / "log").open("wb")
     server = subprocess.Popen(call, stdout=log, stderr=log, cwd=home, **_as())
     ready = [programs / "pg_isready", "-h", home, "-q"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -19,7 +20,6 @@ from loamery.words import number
 
 WIDTH, LABEL = 300, 250
 MOST_MOVERS, MOST_TESTS = 8, 8
-LEAST_TOLD = 0.005
 
 
 def _y(field: str, order: Sequence[str]) -> Any:
@@ -237,7 +237,7 @@ def spares_chart(found: Sequence[Spare]) -> Chart:
 
     rows: list[Row] = [
         {
-            "step": one.step.removeprefix("one more "),
+            "step": _short_step(one.step),
             "harvest_kg": one.harvest_kg,
             "by_price_kg": one.harvest_kg * one.price / one.spares if one.spares else 0.0,
         }
@@ -261,11 +261,17 @@ def spares_chart(found: Sequence[Spare]) -> Chart:
     )
 
 
+def _short_step(step: str) -> str:
+    """Return a step in few enough words to stand beside a bar."""
+    plain = re.sub(r" \([^)]*\)", "", step.removeprefix("one more ")).replace("in the week of ", "")
+    return re.sub(r"room for [\d.]+ g/m² more (.+) on (.+)", r"room for \1: \2", plain)
+
+
 def tests_chart(found: Sequence[WorthOfTest], currency: str) -> Chart:
     """Return what each test is worth beside its price."""
     import altair as alt
 
-    shown = [one for one in found if one.worth.value > LEAST_TOLD * one.test.price][:MOST_TESTS]
+    shown = [one for one in found if one.worth.value > 0.0][:MOST_TESTS]
     rows: list[Row] = [
         {
             "test": f"{one.test.about_name}: {one.test.name.lower()}", "worth": one.worth.value,

@@ -30,7 +30,7 @@ Progress = Callable[[str], None]
 MOST_ROUNDS, WITHIN = 4, 0.05
 LEARN_DRAWS, LIMIT_DRAWS, DRAWS = 20, 400, 60
 """Seasons the models learn from; seasons limits are watched in, by factors; fresh seasons the last plan is judged in."""
-SURE, MARGIN = 0.975, 0.03
+SURE, MARGIN = 0.985, 0.03
 """Each kind of limit is kept in so large a share of seasons, so that all of them together are in nine of ten, and a little more for
 the seasons that were not watched."""
 

@@ -108,7 +108,7 @@ TIME_ZONE = os.environ.get("LOAMERY_TIME_ZONE", "UTC")
 USE_I18N = USE_TZ = True
 
 STATIC_URL = "static/"
-STATICFILES_DIRS = [HERE / "static"]
+STATICFILES_DIRS = [HERE / "static", ("loamery/fonts", HERE.parent / "evidence" / "fonts")]
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_MAX_AGE = 3600
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 2**20

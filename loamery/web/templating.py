@@ -11,13 +11,16 @@ from django.urls import reverse
 from django.utils import translation
 from jinja2 import Environment
 
+from loamery.web.pages.environment import around, furnish
+
 
 def environment(**options: Any) -> Environment:
     """Return the Jinja environment of all pages; everything is escaped."""
     made = Environment(**options, extensions=["jinja2.ext.i18n"])
-    made.globals.update(static=static, url=address, _=translation.gettext)
+    made.globals.update(static=static, url=address)
     install: Any = getattr(made, "install_gettext_callables")  # noqa: B009  the extension adds it
     install(translation.gettext, translation.ngettext, newstyle=True)
+    furnish(made)
     return made
 
 
@@ -34,4 +37,5 @@ def everywhere(request: HttpRequest) -> dict[str, Any]:
         "served": settings.SERVED,
         "language": translation.get_language() or "en",
         "languages": settings.LANGUAGES,
+        **around(request),
     }

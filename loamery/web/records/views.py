@@ -13,11 +13,12 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from loamery.errors import GardenError, LoameryError
+from loamery.web.pages.forms import person_form
+from loamery.web.pages.listing import changed, listed
 from loamery.web.people.access import anyone, member, person
 from loamery.web.people.limits import UPLOADS, limited
 from loamery.web.people.roles import Role
 from loamery.web.records import exchange, files, ledger
-from loamery.web.records.forms import RecordForm
 from loamery.web.records.models import KINDS, Change, Entry
 
 LOGGED = (
@@ -76,7 +77,7 @@ def listing(request: HttpRequest, kind: str) -> HttpResponse:
     table = KINDS[kind]
     rows = table.objects.filter(garden=request.garden).select_related(*table.links()).order_by("-pk")
     page = Paginator(rows, PAGE).get_page(request.GET.get("page"))
-    context = {"kind": kind, "page": page, "columns": list(table.columns().items()), "may": _may(request, kind)}
+    context = {"kind": kind, "page": page, "may_write": _may(request, kind), **listed(request, kind, page)}
     return render(request, "listing.html.j2", context)
 
 
@@ -86,7 +87,7 @@ def add(request: HttpRequest, kind: str) -> HttpResponse:
     """Write a new record."""
     if not _may(request, kind):
         return _refused(request)
-    form = RecordForm(request.garden, kind, request.POST or None, request.FILES or None)
+    form = person_form(request, kind)
     if request.method == "POST" and form.is_valid() and form.save(request.user) is not None:
         messages.success(request, _("Written down."))
         return redirect("records:listing", request.garden.slug, kind)
@@ -102,7 +103,7 @@ def edit(request: HttpRequest, kind: str, pk: int) -> HttpResponse:
     if not _may(request, kind):
         return _refused(request)
     entry = _found(request, kind, pk)
-    form = RecordForm(request.garden, kind, request.POST or None, request.FILES or None, entry=entry)
+    form = person_form(request, kind, entry)
     if request.method == "POST" and form.is_valid() and form.save(request.user) is not None:
         messages.success(request, _("Saved."))
         return redirect("records:listing", request.garden.slug, kind)
@@ -119,7 +120,12 @@ def history(request: HttpRequest, kind: str, pk: int) -> HttpResponse:
     return render(
         request,
         "history.html.j2",
-        {"entry": entry, "kind": kind, "changes": ledger.history(entry), "may": _may(request, kind)},
+        {
+            "entry": entry,
+            "kind": kind,
+            "changes": changed(request, ledger.history(entry)),
+            "may_write": _may(request, kind),
+        },
     )
 
 
@@ -177,7 +183,7 @@ def undo(request: HttpRequest, pk: int) -> HttpResponse:
 def changes(request: HttpRequest) -> HttpResponse:
     """Show the latest changes of the whole garden."""
     page = Paginator(request.garden.changes.select_related("who"), PAGE).get_page(request.GET.get("page"))
-    return render(request, "changes.html.j2", {"page": page})
+    return render(request, "changes.html.j2", {"page": page, "changes": changed(request, page)})
 
 
 @member(Role.READER)

@@ -1,0 +1,141 @@
+"""What is reckoned in the background for the pages: reports, plan, and a forecast for every heap that stands or is planned."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from loamery.errors import LoameryError, NoPlan, Where
+from loamery.garden.model import Garden
+from loamery.garden.records import Batch
+from loamery.heap.calibrate import calibrate
+from loamery.heap.climate import Normals
+from loamery.heap.forecast import Forecast, HeapPlan, forecast
+from loamery.heap.hygiene import hygiene_rules
+from loamery.heap.matter import Part
+from loamery.heap.readings import Reading
+from loamery.lab.composition import Composition
+from loamery.reference import table
+from loamery.season.make import plan_prepared
+from loamery.season.plan import Batch as PlannedBatch
+from loamery.season.plan import SeasonPlan
+from loamery.season.prepare import prepare
+from loamery.season.work import turning_weeks
+from loamery.web.pages.drawings import drawings
+from loamery.web.pages.sight import Learnt, Reckoned
+
+Progress = Callable[[str], None]
+DAYS, DRAWS = 120, 40
+"""Days looked ahead and runs of each forecast; a page needs no more, the command line can ask for more."""
+MOST_READINGS = 200
+SHAPES = {"bin": "bin", "pile": "pile", "tumbler": "bin"}
+DAYS_PER_WEEK = 7.0
+
+
+def reckon(garden: Garden, progress: Progress = lambda _: None) -> Reckoned:
+    """Return everything the pages show that takes longer than a page may.
+
+    Parameters
+    ----------
+    garden : with its folder, so that report files can be read. progress : told what is being done, in a few words.
+
+    Raises
+    ------
+    LoameryError : a report cannot be used; without a plan the rest is returned and `failure` says why.
+    """
+    prepared = prepare(garden, progress)
+    plan, failure = None, ""
+    try:
+        plan = plan_prepared(prepared, progress)
+    except NoPlan as error:
+        failure = str(error)
+    heaps = _heaps(garden, plan, prepared.compositions, progress)
+    progress("drawing charts")
+    built = {one.id: one for one in garden.batches}
+    readings = {key: heap_readings(garden, built.get(key)) for key in heaps}
+    charts = drawings(prepared, plan, {key: one.told for key, one in heaps.items()}, readings)
+    return Reckoned(prepared, plan, failure, heaps, charts)
+
+
+def _heaps(
+    garden: Garden, plan: SeasonPlan | None, compositions: Mapping[str, Composition], progress: Progress
+) -> dict[str, Learnt]:
+    out: dict[str, Learnt] = {}
+    for batch in garden.batches:
+        if batch.emptied is None and any(one.batch == batch.id for one in garden.batch_parts):
+            progress(f"foreseeing {batch.id}")
+            out[batch.id] = _foreseen(garden, built_heap(garden, batch, compositions), heap_readings(garden, batch))
+    for planned in plan.batches if plan else ():
+        progress(f"foreseeing {planned.id}")
+        out[f"plan-{planned.id}"] = _foreseen(garden, planned_heap(garden, planned, compositions), ())
+    return out
+
+
+def _foreseen(garden: Garden, heap: HeapPlan, readings: tuple[Reading, ...]) -> Learnt:
+    normals = Normals(garden.climate.mean_temp_c, garden.climate.rain_mm, garden.weather)
+    seed, rules = garden.info.seed, hygiene_rules(rule_keys(garden))
+    inside = tuple(one for one in readings if one.day <= DAYS)[:MOST_READINGS]
+    if not inside:
+        return Learnt(forecast(heap, normals, DAYS, DRAWS, seed, rules=rules))
+    try:
+        learnt = calibrate(heap, inside, normals)
+    except LoameryError as error:
+        return Learnt(forecast(heap, normals, DAYS, DRAWS, seed, rules=rules), (str(error),))
+    told: Forecast = forecast(
+        heap, normals, DAYS, DRAWS, seed, rules=rules, changes=learnt.draws(DRAWS, seed), centre=learnt.values
+    )
+    return Learnt(told, tuple(learnt.words))
+
+
+def built_heap(garden: Garden, batch: Batch, compositions: Mapping[str, Composition]) -> HeapPlan:
+    """Return a heap as it was built and tended."""
+    place = next((one for one in garden.heaps if one.id == batch.heap), None)
+    parts = tuple(Part(compositions[one.material], one.kg) for one in garden.batch_parts if one.batch == batch.id)
+
+    def age(on: object) -> float:
+        return float((on - batch.built).days)  # type: ignore[operator]
+
+    return HeapPlan(
+        parts=parts,
+        start=batch.built,
+        shape=SHAPES[place.kind] if place else "pile",  # type: ignore[arg-type]
+        volume_m3=batch.volume_m3 or (place.capacity_m3 if place else 1.0),
+        water_kg=batch.water_kg,
+        turn_days=tuple(sorted(age(one.on) for one in garden.turnings if one.batch == batch.id)),
+        waterings=tuple(sorted((age(one.on), one.kg) for one in garden.waterings if one.batch == batch.id)),
+    )
+
+
+def planned_heap(garden: Garden, planned: PlannedBatch, compositions: Mapping[str, Composition]) -> HeapPlan:
+    """Return a heap as the plan would build and turn it."""
+    place = next(one for one in garden.heaps if one.id == planned.heap)
+    return HeapPlan(
+        parts=tuple(Part(compositions[key], kg) for key, kg in planned.parts_kg.items() if kg > 0),
+        start=planned.day,
+        shape=SHAPES[place.kind],  # type: ignore[arg-type]
+        volume_m3=planned.volume_m3,
+        water_kg=planned.water_l,
+        turn_days=tuple(DAYS_PER_WEEK * (week - planned.week) for week in turning_weeks(planned.week)),
+    )
+
+
+def heap_readings(garden: Garden, batch: Batch | None) -> tuple[Reading, ...]:
+    """Return the thermometer readings of a heap in the order of time."""
+    if batch is None:
+        return ()
+    found = [one for one in garden.readings if one.batch == batch.id and one.temp_c is not None]
+    return tuple(
+        Reading(
+            one.on,
+            float((one.on - batch.built).days),
+            one.depth_m,
+            float(one.temp_c or 0.0),
+            Where(file="readings.csv"),
+        )
+        for one in sorted(found, key=lambda one: one.on)
+    )
+
+
+def rule_keys(garden: Garden) -> tuple[str, ...]:
+    """Return the sets of hygiene rules of the garden's jurisdiction."""
+    rows = {row["key"]: row["hygiene_limits"].split(";") for row in table("jurisdictions")}
+    return tuple(rows.get(garden.info.jurisdiction, ()))

@@ -1,0 +1,184 @@
+"""Evidence: sheets to print, made once for each plan, and one page open to everybody where an owner wishes it."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import re
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.utils import translation
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_POST
+
+from loamery.evidence.factsheet import fact_page
+from loamery.evidence.html import html_page
+from loamery.evidence.pdf import pdf_one_page, pdf_page
+from loamery.evidence.report import season_page
+from loamery.saving import save_bytes
+from loamery.web.pages import work
+from loamery.web.pages.bed import beds as bed_list
+from loamery.web.pages.material import grade_text
+from loamery.web.pages.seeing import show, sight_of, today_of
+from loamery.web.pages.sight import Sight
+from loamery.web.pages.today import heap_name
+from loamery.web.pages.words import Words
+from loamery.web.people.access import anyone, member
+from loamery.web.people.models import audit
+from loamery.web.people.roles import Role
+from loamery.web.records import ledger
+from loamery.web.records.models import Garden
+from loamery.web.records.snapshot import snapshot
+
+MEDIA = {"season.html": "text/html; charset=utf-8", "season.pdf": "application/pdf"}
+
+
+@member(Role.READER)
+@require_GET
+def sheets(request: HttpRequest) -> HttpResponse:
+    """Show which sheets there are, and the page for everybody."""
+    sight = sight_of(request)
+    public_url = request.build_absolute_uri(f"/open/{request.garden.slug}/")
+    return show(
+        request,
+        "sheets.html.j2",
+        None,
+        ready=sight.plan is not None,
+        materials=sight.garden.materials,
+        public_url=public_url,
+    )
+
+
+@member(Role.READER)
+@require_GET
+def sheet(request: HttpRequest, name: str) -> HttpResponse:
+    """Give the season report as a web page of its own or as PDF."""
+    sight = sight_of(request)
+    plan = sight.solved
+    if plan is None or name not in MEDIA:
+        raise Http404
+
+    def make() -> bytes:
+        page = season_page(plan, sight.on)
+        return html_page(page).encode() if name.endswith(".html") else pdf_page(page)
+
+    return _given(request.garden, name, MEDIA[name], make)
+
+
+@member(Role.READER)
+@require_GET
+def factsheet(request: HttpRequest, key: str) -> HttpResponse:
+    """Give the fact sheet of one material as a PDF of one page."""
+    sight = sight_of(request)
+    prepared = sight.prepared
+    if prepared is None or key not in prepared.compositions:
+        raise Http404
+
+    def make() -> bytes:
+        page = fact_page(
+            prepared.compositions[key], prepared.reports.get(key, ()), sight.garden, brief=True, on=sight.on
+        )
+        return pdf_one_page(page)
+
+    return _given(request.garden, f"sheet-{key}.pdf", "application/pdf", make)
+
+
+def _given(garden: Garden, name: str, media: str, make: Callable[[], bytes]) -> HttpResponse:
+    """Return a sheet, from what is kept beside the plan where it was made before."""
+    path = work.place(garden.pk) / f"{work.stamp(garden)}-{name}"
+    if not path.is_file():
+        for old in path.parent.glob(f"*-{name}"):
+            old.unlink(missing_ok=True)
+        save_bytes(path, make())
+    content = path.read_bytes()
+    response = HttpResponse(content, content_type=media)
+    response["Content-Disposition"] = f'inline; filename="{garden.slug}-{name}"'
+    if media.startswith("text/html"):
+        response["Content-Security-Policy"] = own_style_policy(content.decode())
+    return response
+
+
+def own_style_policy(text: str) -> str:
+    """Return a policy that lets a self-contained page use the style it came with, and nothing else."""
+    styles = re.findall(r"<style>(.*?)</style>", text, flags=re.S)
+    hashes = " ".join(f"'sha256-{base64.b64encode(hashlib.sha256(one.encode()).digest()).decode()}'" for one in styles)
+    return f"default-src 'none'; style-src {hashes}; font-src data:; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+
+
+@member(Role.OWNER)
+@require_POST
+def publish(request: HttpRequest) -> HttpResponse:
+    """Open the evidence page to everybody, or close it."""
+    request.garden.is_public = request.POST.get("public") == "1"
+    request.garden.save(update_fields=["is_public"])
+    ledger.changed(request.garden)
+    audit("page opened" if request.garden.is_public else "page closed", request.user, request.garden)
+    said = (
+        _("The evidence page is open to everybody.") if request.garden.is_public else _("The evidence page is closed.")
+    )
+    messages.success(request, said)
+    return redirect("pages:sheets", request.garden.slug)
+
+
+@anyone
+@require_GET
+def public(request: HttpRequest, garden: str) -> HttpResponse:
+    """Show the evidence of a garden whose owner opened it to everybody."""
+    found = Garden.objects.filter(slug=garden, is_public=True, removed_at=None).first()
+    if found is None:
+        raise Http404
+    reckoned, fresh = work.kept(found)
+    words = Words(translation.get_language() or "en", "us" if found.units == "us" else "metric")
+    sight = Sight(
+        found.slug,
+        snapshot(found),
+        reckoned,
+        words,
+        today_of(found),
+        fresh=fresh,
+        may_log=False,
+        may_plan=False,
+        may_own=False,
+    )
+    request.garden = found
+    return show(request, "public.html.j2", evidence(sight), bare=True, job=None)
+
+
+def evidence(sight: Sight) -> dict[str, Any] | None:
+    """Return what the open page shows: no names of people, no photos, no addresses; None before there is a plan."""
+    plan = sight.plan
+    if plan is None:
+        return None
+    words, garden = sight.words, sight.garden
+    came, spread = sum(one.kg for one in garden.loads), sum(one.kg for one in garden.applications)
+    facts = [
+        {"label": _("Came in"), "value": words.mass(came), "word": _("weighed and written down, all years")},
+        {"label": _("Spread on beds"), "value": words.mass(spread), "word": _("weighed and written down, all years")},
+        {"label": _("Harvested"), "value": words.mass(sum(one.kg for one in garden.harvests)), "word": _("weighed and written down, all years")},
+        {"label": _("Planned this season"), "value": words.mass(sum(one.collected_kg for one in plan.materials)),
+         "word": _("from {count} donors").format(count=len({one.donor for one in garden.supplies}))},
+    ]  # fmt: skip
+    worth = [
+        [one.name, grade_text(sight, plan.compositions[one.id]), str(len(plan.reports.get(one.id, ())))]
+        for one in garden.materials
+    ]
+    beds = [[row["name"], row["area"], *(met["share"] for met in row["met"])] for row in bed_list(sight)["rows"]]
+    heaps = [
+        [heap_name(sight, one), words.mass(one.compost_kg) if one.compost_kg else ""] for one in garden.batches[-12:]
+    ]
+    return {
+        "facts": facts,
+        "worth": _table(_("What the materials are worth: N - P₂O₅ - K₂O as received, %"), [_("Material"), _("Label grade"), _("Reports")], worth),
+        "beds": _table(_("How much of what beds need is supplied"), [_("Bed"), _("Area"), _("Nitrogen"), _("Phosphorus"), _("Potassium")], beds),
+        "heaps": _table(_("Heaps built"), [_("Heap"), _("Compost")], heaps) if heaps else None,
+        "charts": sight.charts("uses"),
+    }  # fmt: skip
+
+
+def _table(caption: str, heads: list[str], rows: list[list[str]]) -> dict[str, Any]:
+    names = [{"name": name, "right": place > 0} for place, name in enumerate(heads)]
+    return {"caption": caption, "heads": names, "rows": rows, "note": "", "cards": len(heads) > 3}

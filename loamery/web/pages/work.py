@@ -1,0 +1,179 @@
+"""Reckoning in the background: a process of its own, so that pages stay quick, with progress, a way to stop, and a kept result."""
+
+from __future__ import annotations
+
+import json
+import os
+import pickle
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+
+from loamery import __version__
+from loamery.errors import LoameryError
+from loamery.saving import save_bytes, save_text
+from loamery.web.pages.foresee import reckon
+from loamery.web.pages.sight import Reckoned
+from loamery.web.records.models import Garden
+from loamery.web.records.snapshot import snapshot
+
+FORM = f"{__version__}/1"
+"""What was kept by another version of the program is reckoned anew, never read."""
+STEPS = ("reading", "combining", "blending", "solving", "checking", "foreseeing", "drawing")
+KEPT = 16
+MOVES = "moves.json"
+
+
+def place(garden_pk: int) -> Path:
+    """Return the folder where what was reckoned for a garden is kept."""
+    folder = Path(settings.DATA) / "reckoned" / str(garden_pk)
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
+
+
+def start(garden: Garden) -> None:
+    """Begin to reckon a garden, unless that is going on already."""
+    if (state(garden) or {}).get("running"):
+        return
+    folder = place(garden.pk)
+    log = (folder / "log.txt").open("wb")
+    command = [sys.executable, "-m", "loamery.web", "reckon", str(garden.pk)]
+    named = {"DJANGO_SETTINGS_MODULE": os.environ.get("DJANGO_SETTINGS_MODULE", "loamery.web.settings")}
+    with log:
+        child = subprocess.Popen(
+            command,
+            stdout=log,
+            stderr=log,
+            stdin=subprocess.DEVNULL,
+            start_new_session=True,
+            env={**os.environ, **named},
+        )
+    _tell(folder, {"pid": child.pid, "running": True, "percent": 0, "words": "", "at": time.time()})
+    _children[child.pid] = child
+
+
+_children: dict[int, subprocess.Popen[bytes]] = {}
+"""Processes this one started, so that those that ended are taken leave of."""
+
+
+def state(garden: Garden) -> dict[str, Any] | None:
+    """Return how far the work is, None when there was none: running, done or failed, percent, words."""
+    path = place(garden.pk) / "state.json"
+    if not path.is_file():
+        return None
+    told: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+    if told.get("running") and not _alive(int(told["pid"])):
+        told |= {"running": False, "failed": True, "words": told.get("words") or "the work was cut off; start it again"}
+    return told
+
+
+def _alive(pid: int) -> bool:
+    child = _children.get(pid)
+    if child is not None and child.poll() is not None:
+        del _children[pid]
+        return False
+    try:
+        os.kill(pid, 0)
+    except ProcessLookupError:
+        return False
+    except PermissionError:
+        return True
+    return True
+
+
+def stop(garden: Garden) -> None:
+    """End the work that is going on for a garden; what was kept before stays."""
+    told = state(garden)
+    if told and told.get("running"):
+        os.kill(int(told["pid"]), signal.SIGTERM)
+        if child := _children.pop(int(told["pid"]), None):
+            child.wait(timeout=10)
+        (place(garden.pk) / "state.json").unlink(missing_ok=True)
+
+
+def run(garden: Garden) -> None:
+    """Reckon a garden and keep what came out; called in a process of its own."""
+    folder, pid = place(garden.pk), os.getpid()
+    seen: list[str] = []
+
+    def tell(words: str) -> None:
+        if words.split(" ")[0] not in seen:
+            seen.append(words.split(" ")[0])
+        done = min(STEPS.index(seen[-1]) if seen[-1] in STEPS else len(seen), len(STEPS))
+        _tell(
+            folder,
+            {
+                "pid": pid,
+                "running": True,
+                "percent": round(100 * done / (len(STEPS) + 1)),
+                "words": words,
+                "at": time.time(),
+            },
+        )
+
+    told = {"pid": pid, "running": False, "percent": 100, "words": "", "at": time.time()}
+    try:
+        keep(garden, reckon(snapshot(garden), tell))
+    except LoameryError as error:
+        told |= {"failed": True, "words": str(error)}
+    else:
+        told |= {"done": True}
+    _tell(folder, told)
+
+
+def keep(garden: Garden, reckoned: Reckoned) -> None:
+    """Keep what was reckoned from a garden as it is now."""
+    head = json.dumps({"form": FORM, "version": garden.version}).encode() + b"\n"
+    save_bytes(place(garden.pk) / "reckoned", head + pickle.dumps(reckoned, protocol=5))
+
+
+def kept(garden: Garden) -> tuple[Reckoned, bool]:
+    """Return what was last reckoned, and whether it rests on the records as they are now."""
+    path = place(garden.pk) / "reckoned"
+    if not path.is_file():
+        return Reckoned(), True
+    version, found = _read(str(path), path.stat().st_mtime_ns)
+    return found, version == garden.version
+
+
+@lru_cache(maxsize=KEPT)
+def _read(path: str, _changed_ns: int) -> tuple[int, Reckoned]:
+    """Return the version of the records and what was reckoned from them; only this program writes these files."""
+    head, _newline, body = Path(path).read_bytes().partition(b"\n")
+    told = json.loads(head)
+    if told["form"] != FORM:
+        return -1, Reckoned()
+    return int(told["version"]), pickle.loads(body)
+
+
+def moves(garden: Garden) -> dict[int, tuple[float, int]]:
+    """Return the amounts changed by hand in the plan that is kept: place of the action to kg and week."""
+    path = place(garden.pk) / MOVES
+    if not path.is_file():
+        return {}
+    told = json.loads(path.read_text(encoding="utf-8"))
+    if told["of"] != stamp(garden):
+        return {}
+    return {int(index): (float(kg), int(week)) for index, (kg, week) in told["moves"].items()}
+
+
+def keep_moves(garden: Garden, changes: Mapping[int, tuple[float, int]]) -> None:
+    """Keep the amounts changed by hand; they end with the plan they change."""
+    save_text(place(garden.pk) / MOVES, json.dumps({"of": stamp(garden), "moves": changes}))
+
+
+def stamp(garden: Garden) -> int:
+    """Return a number that changes with every plan that is kept."""
+    path = place(garden.pk) / "reckoned"
+    return path.stat().st_mtime_ns if path.is_file() else 0
+
+
+def _tell(folder: Path, told: dict[str, Any]) -> None:
+    save_text(folder / "state.json", json.dumps(told))

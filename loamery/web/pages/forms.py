@@ -22,7 +22,7 @@ from loamery.web.records.models import Entry, Garden
 from loamery.web.records.snapshot import snapshot
 
 KIND_OF = {
-    "kg": "mass", "water_kg": "mass", "compost_kg": "mass", "kg_per_week": "mass", "worms_kg": "mass", "volume_m3": "heap volume",
+    "kg": "mass", "water_kg": "mass", "compost_kg": "mass", "kg_per_week": "mass", "worms_kg": "mass", "sack_kg": "mass", "volume_m3": "heap volume",
     "capacity_m3": "heap volume", "area_m2": "area", "depth_m": "depth",
 }  # fmt: skip
 """Fields typed in the person's units, by the kind of quantity they are."""

@@ -60,6 +60,9 @@ FIELDS = {
     "accepted": _("Accepted"),
     "removed": _("Removed"),
     "id": _("Short name"),
+    "sack_kg": _("Weight of a sack"),
+    "price": _("Price"),
+    "most": _("Most sacks in a season"),
     "day": _("Day"),
     "min_temp_c": _("Lowest temperature"),
     "max_temp_c": _("Highest temperature"),
@@ -91,6 +94,8 @@ KINDS = {
     "donors": _("Donor"),
     "materials": _("Material"),
     "supplies": _("What a donor gives"),
+    "goods": _("Sold by the sack"),
+    "stores": _("In store at the start"),
     "beds": _("Bed"),
     "plantings": _("Planting"),
     "soil_values": _("Line of a soil test"),
@@ -104,7 +109,19 @@ DONE_KINDS = (
     "loads", "readings", "turnings", "waterings", "applications", "feedings", "harvests", "batches", "batch_parts", "prices",
 )  # fmt: skip
 """What somebody does or sees on a day, in the order people need it."""
-THING_KINDS = ("donors", "materials", "supplies", "beds", "plantings", "soil_values", "heaps", "worm_beds", "weather")
+THING_KINDS = (
+    "donors",
+    "materials",
+    "supplies",
+    "goods",
+    "stores",
+    "beds",
+    "plantings",
+    "soil_values",
+    "heaps",
+    "worm_beds",
+    "weather",
+)
 """What there is in a garden."""
 USES = {
     "mulch": _("as mulch on a bed"),

@@ -19,7 +19,7 @@ from markupsafe import Markup
 from loamery.evidence.text import sentence
 from loamery.reference import sources
 from loamery.web.pages import labels
-from loamery.web.pages.terms import severity
+from loamery.web.pages.terms import for_web, severity
 from loamery.web.people.roles import Role
 
 CHARTS = ("vendor/vega-6.2.0.min.js", "vendor/vega-lite-6.4.1.min.js", "vendor/vega-embed-7.0.2.min.js", "js/charts.js")
@@ -30,7 +30,7 @@ ROWS_DIGITS = 4
 
 def furnish(environment: Environment) -> None:
     """Give an environment the filters and words of the pages."""
-    environment.filters.update(sentence=sentence, script_json=script_json, plain=plain, some=some)
+    environment.filters.update(sentence=sentence, script_json=script_json, plain=plain, some=some, for_web=for_web)
     environment.globals.update(
         severity=severity, source=sources().get, chart_scripts=chart_scripts, moment=moment,
         kind_name=lambda kind: labels.KINDS.get(kind, kind), done_kinds=lambda: labels.DONE_KINDS,

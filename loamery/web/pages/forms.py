@@ -91,7 +91,10 @@ class PersonForm(RecordForm):
 
     def _say(self, name: str, field: forms.Field, now: Snapshot) -> None:
         """Give a field its words and its choices."""
-        field.label, field.help_text = labels.FIELDS[name], labels.HELP.get(name, "")
+        field.label, field.help_text = (
+            labels.FIELDS[name],
+            labels.HELP_OF.get((self.kind, name), labels.HELP.get(name, "")),
+        )
         field.unit = typed_unit(name, self.system)
         choices = self._choices(name, now)
         if choices is not None:

@@ -73,13 +73,19 @@ FIELDS = {
 }
 HELP = {
     "kg": _("As received, the bucket taken off."),
-    "depth_m": _("Below the surface; leave empty for the middle."),
     "worms_kg": _("0 when they were never weighed."),
     "uses": _("The plan keeps to these."),
     "storage_weeks": _("Leave empty for the published value."),
     "yield_kg_m2": _("Leave empty for the published typical yield."),
     "area_m2": _("The soil itself, paths left out."),
 }
+HELP_OF = {
+    ("readings", "depth_m"): _("Below the surface; leave empty for the middle."),
+    ("applications", "depth_m"): _("Of the layer, if it was measured."),
+    ("applications", "batch"): _("For compost made here."),
+    ("applications", "worm_bed"): _("For its castings."),
+}
+"""Help that a field needs in one kind of record only."""
 KINDS = {
     "loads": _("Load"),
     "readings": _("Reading of a heap"),

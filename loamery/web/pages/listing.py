@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 
@@ -12,11 +12,12 @@ from django.utils.translation import gettext as _
 
 from loamery.web.pages import labels
 from loamery.web.pages.environment import moment
-from loamery.web.pages.forms import KIND_OF, TEMPS
+from loamery.web.pages.forms import KIND_OF, TEMPS, batch_choices
 from loamery.web.pages.seeing import system_of
 from loamery.web.pages.terms import crop, quantity_name
 from loamery.web.pages.words import Words
 from loamery.web.records.models import KINDS, Change, Entry
+from loamery.web.records.snapshot import snapshot
 
 HIDDEN = ("id", "photo", "answers", "bulk_density_kg_m3", "seed", "draws")
 FIRST = ("on", "built", "day", "name", "file")
@@ -31,8 +32,9 @@ def listed(request: HttpRequest, kind: str, entries: Iterable[Entry]) -> dict[st
     fields = [name for name in KINDS[kind].record.model_fields if name not in HIDDEN]
     fields.sort(key=lambda name: name not in FIRST)
     fields = fields[:MOST_COLUMNS]
+    heaps = dict(batch_choices(snapshot(request.garden)))
     rows = [
-        {"pk": one.pk, "photo": getattr(one, "photo", ""), "cells": [cell(words, one, name) for name in fields]}
+        {"pk": one.pk, "photo": getattr(one, "photo", ""), "cells": [cell(words, one, name, heaps) for name in fields]}
         for one in entries
     ]
     return {
@@ -48,10 +50,12 @@ def _words(request: HttpRequest) -> Words:
     return Words(translation.get_language() or "en", system_of(request, request.garden))
 
 
-def cell(words: Words, entry: Entry, name: str) -> str:
-    """Return one field of a record in short words."""
+def cell(words: Words, entry: Entry, name: str, heaps: Mapping[str, str]) -> str:
+    """Return one field of a record in short words; heaps are called by their place and day."""
     column = entry.columns()[name]
     value = getattr(entry, column)
+    if name == "batch" and value is not None:
+        return heaps.get(value.key, value.key)
     return str(value) if isinstance(value, Entry) else said(words, name, value)
 
 

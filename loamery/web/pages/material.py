@@ -194,7 +194,7 @@ def _report(sight: Sight, one: LabReport) -> dict[str, Any]:
         "name": one.name,
         "lab": one.lab,
         "day": _when(sight, one.sampled_on or one.reported_on),
-        "values": len(one.determinations),
+        "count": len(one.determinations),
         "questions": len(one.questions),
     }
 

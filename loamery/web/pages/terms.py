@@ -94,3 +94,10 @@ SMELLS = {
     "ammonia": gettext_noop("of ammonia"),
     "rotten": gettext_noop("rotten"),
 }
+
+
+def for_web(proposal: str) -> str:
+    """Return a proposal without what only those who edit files need."""
+    return proposal.split(" Then write into reports.toml")[0].removesuffix(
+        "answer it in reports.toml (answers = { … })"
+    )

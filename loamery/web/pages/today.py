@@ -19,21 +19,24 @@ from loamery.reference import coefficient
 from loamery.season.plan import Action
 from loamery.web.pages.doing import done_chores, late_chores
 from loamery.web.pages.sight import Sight
-from loamery.web.pages.terms import task_words
+from loamery.web.pages.terms import for_web, task_words
 from loamery.web.pages.words import Shown
 
 MOST_FINDINGS = 6
+THIN_M = 0.004
+"""A layer below this cannot be laid evenly: it is called a scatter."""
 
 
 @dataclass(frozen=True)
 class Point:
-    """One thing that needs attention: how grave, what, what to do, and where to do it."""
+    """One thing that needs attention: how grave, what, what to do, where to do it, and whether a model worded it."""
 
     severity: Severity
     text: str
     more: str = ""
     href: str = ""
     button: str = ""
+    model: bool = False
 
 
 def today(sight: Sight, week: int | None = None) -> dict[str, Any]:
@@ -74,7 +77,8 @@ def chore(sight: Sight, index: int, one: Action, done: dict[int, Any]) -> dict[s
         ]
     more = []
     if one.depth_m > 0:
-        more.append(_("about {depth} deep").format(depth=words.depth(one.depth_m)))
+        thin = one.depth_m < THIN_M
+        more.append(_("a thin scatter") if thin else _("about {depth} deep").format(depth=words.depth(one.depth_m)))
     batch = next((each for each in plan.batches if (each.heap, each.week) == (one.target, one.week)), None)
     if one.task == "build" and batch is not None:
         names = {each.id: each.name for each in plan.garden.materials}
@@ -238,7 +242,10 @@ def _findings(sight: Sight) -> Iterator[Point]:
     found: list[Finding] = [] if sight.plan is None else by_severity(sight.plan.findings)
     beds = {one.id for one in sight.garden.beds}
     grave = [one for one in found if one.severity != "note" and one.code not in ("question_open", "set_aside")]
-    for one in grave[:MOST_FINDINGS]:
+    kinds: dict[str, list[Finding]] = {}
+    for one in grave:
+        kinds.setdefault(one.code, []).append(one)
+    for one, *others in list(kinds.values())[:MOST_FINDINGS]:
         material = next((m for m in sight.garden.materials if m.name == one.about.split(" · ")[0]), None)
         bed = next((b for b in sight.garden.beds if b.name == one.about.split(" · ")[0]), None)
         href = ""
@@ -246,4 +253,9 @@ def _findings(sight: Sight) -> Iterator[Point]:
             href = reverse("pages:material", args=[sight.slug, material.id])
         elif bed or one.about in beds:
             href = reverse("pages:bed", args=[sight.slug, bed.id if bed else one.about])
-        yield Point(one.severity, one.text, one.proposal, href, _("See it") if href else "")
+        more = ngettext("and {count} more like it", "and {count} more like it", len(others)).format(count=len(others))
+        if others:
+            href, button = reverse("pages:season", args=[sight.slug]) + "#said", more
+        else:
+            button = _("See it") if href else ""
+        yield Point(one.severity, one.text, for_web(one.proposal), href, button, model=True)

@@ -128,7 +128,7 @@ class Words:
 
     def day(self, day: date) -> str:
         """Return a day in words with its year."""
-        return date_format(day, "DATE_FORMAT").replace(" ", NBSP)
+        return date_format(day, "j F Y").replace(" ", NBSP)
 
     def short_day(self, day: date) -> str:
         """Return a day without its year."""

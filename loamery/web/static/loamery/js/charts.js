@@ -24,7 +24,7 @@
     const wanted = document.documentElement.dataset.theme === "light" ? false : isDark();
     place.classList.add("drawn");
     await vegaEmbed(place.querySelector(".canvas"), wanted ? tinted(spec) : spec,
-      { ast: true, actions: false, renderer: "svg", tooltip: false, defaultStyle: false, mode: "vega-lite", loader: { load: refuse } });
+      { ast: true, actions: false, renderer: "svg", tooltip: false, defaultStyle: false, mode: "vega-lite", logLevel: vega.Error, loader: { load: refuse } });
     const svg = place.querySelector("svg");
     if (svg) { svg.setAttribute("aria-hidden", "true"); svg.setAttribute("focusable", "false"); }
     figure.dataset.state = "drawn";

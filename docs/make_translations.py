@@ -22,6 +22,17 @@ WEB = ROOT / "loamery" / "web"
 LOCALE = WEB / "locale"
 LANGUAGES = ("fr",)
 METHODS = [("**/jinja2/**.j2", "jinja2"), ("**.py", "python")]
+DATED = (
+    "#",
+    '"POT-Creation',
+    '"PO-Revision',
+    '"Generated-By',
+    '"Project-Id',
+    '"Report-Msgid',
+    '"Last-Translator',
+    '"Language-Team',
+)
+"""Lines of a catalogue that say when and by whom; the history of the repository says that better."""
 KEYWORDS = {"_": None, "gettext": None, "gettext_lazy": None, "gettext_noop": None, "ngettext": (1, 2)}
 
 
@@ -72,13 +83,13 @@ def as_po(words: Catalog) -> bytes:
     stream = io.BytesIO()
     write_po(stream, words, width=120, omit_header=False, sort_output=True, no_location=True)
     lines = stream.getvalue().decode("utf-8").split("\n")
-    return "\n".join(line for line in lines if not line.startswith(('"POT-Creation', '"PO-Revision', '"Generated-By'))).encode()
+    return "\n".join(line for line in lines if not line.startswith(DATED)).encode()
 
 
-def as_mo(words: Catalog) -> bytes:
-    """Return a catalogue as the program reads it."""
+def as_mo(po: bytes, language: str) -> bytes:
+    """Return a .po file as the program reads it."""
     stream = io.BytesIO()
-    write_mo(stream, read_po(io.BytesIO(as_po(words)), locale=words.locale))
+    write_mo(stream, read_po(io.BytesIO(po), locale=language))
     return stream.getvalue()
 
 
@@ -88,9 +99,13 @@ def main() -> None:
         words = renewed(language)
         path = path_of(language)
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(as_po(words))
-        path.with_suffix(".mo").write_bytes(as_mo(words))
-        empty = [one.id for one in words if one.id and not (all(one.string) if isinstance(one.string, tuple | list) else one.string)]
+        path.write_bytes(po := as_po(words))
+        path.with_suffix(".mo").write_bytes(as_mo(po, language))
+        empty = [
+            one.id
+            for one in words
+            if one.id and not (all(one.string) if isinstance(one.string, tuple | list) else one.string)
+        ]
         print(f"{language}: {len(words)} texts, {len(empty)} to translate")
 
 

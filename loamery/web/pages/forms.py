@@ -27,6 +27,7 @@ KIND_OF = {
 }  # fmt: skip
 """Fields typed in the person's units, by the kind of quantity they are."""
 TEMPS = ("temp_c", "min_temp_c", "max_temp_c")
+LINKS = {"donor": "donors", "material": "materials", "bed": "beds", "heap": "heaps", "worm_bed": "worm_beds"}
 LATER = ("photo", "by", "note")
 EXACT = 6
 """Digits a stored number is shown with in a field."""
@@ -73,8 +74,8 @@ class PersonForm(RecordForm):
         self, garden: Garden, now: Snapshot, kind: str, system: System, *args: Any, entry: Entry | None = None,
         given: Mapping[str, Any] | None = None, **more: Any,
     ) -> None:  # fmt: skip
+        self.now, self.system = now, system
         super().__init__(garden, kind, *args, entry=entry, **more)
-        self.system = system
         for name in ("id", "answers", "accepted"):
             self.fields.pop(name, None)
         order = [name for name in self.fields if name not in LATER]
@@ -88,6 +89,11 @@ class PersonForm(RecordForm):
                 self.initial[name] = to_person(name, self.initial[name], system)
             elif self.fields[name].initial is not None:
                 self.fields[name].initial = to_person(name, self.fields[name].initial, system)
+
+    def _things(self, name: str, of: type[Entry]) -> list[tuple[str, str]]:
+        if name == "batch":
+            return batch_choices(self.now)
+        return [(one.id, one.name) for one in getattr(self.now, LINKS[name])]
 
     def _say(self, name: str, field: forms.Field, now: Snapshot) -> None:
         """Give a field its words and its choices."""
@@ -112,8 +118,6 @@ class PersonForm(RecordForm):
                 field.unit = ""
 
     def _choices(self, name: str, now: Snapshot) -> list[tuple[str, Any]] | None:
-        if name == "batch":
-            return batch_choices(now)
         if name in CHOICES:
             return list(CHOICES[name].items())
         if name == "crop":

@@ -24,7 +24,8 @@ WEEK, GUTTER, TALL, LEAST, HEAD, GAP = 34.0, 138.0, 52.0, 3.0, 34.0, 12.0
 LANE, BATCH = 15.0, 20.0
 LETTERS = 6.0
 """Width of an average letter of a crop's name, px; a name that does not fit is left out."""
-TOLD = 0.005
+TOLD, NEAR = 0.005, 0.25
+"""Changes below the first are not told, nor ceilings that stay below the second share."""
 Moves = Mapping[int, tuple[float, int]]
 
 
@@ -248,7 +249,7 @@ def _moved_bed(sight: Sight, before: BedState, after: BedState) -> dict[str, Any
         })  # fmt: skip
     for key, share in after.ceilings.items():
         was = before.ceilings[key]
-        if abs(share - was) > TOLD:
+        if abs(share - was) > TOLD and max(share, was) > NEAR:
             name = _("salts") if key == "salt" else quantity_name(key)
             most = max(share, was, 1.0) * 1.1
             rows.append({

@@ -24,6 +24,7 @@ urlpatterns = [
     path("g/<slug:slug>/beds/<slug:key>/", views.bed, name="bed"),
     path("g/<slug:slug>/heaps/", views.heaps, name="heaps"),
     path("g/<slug:slug>/heaps/<slug:key>/", views.heap, name="heap"),
+    path("g/<slug:slug>/heaps/<slug:key>/inside/", views.inside, name="inside"),
     path("g/<slug:slug>/worms/<slug:key>/", views.worms, name="worms"),
     path("g/<slug:slug>/settings/", views.settings, name="settings"),
     path("g/<slug:slug>/season/", planning.season, name="season"),

@@ -196,6 +196,17 @@ def heap(request: HttpRequest, key: str) -> HttpResponse:
 
 @member(Role.READER)
 @require_GET
+def inside(request: HttpRequest, key: str) -> HttpResponse:
+    """Show the pictures of the inside of a heap: as a page, or as the inside of another page when it is asked for."""
+    charts = sight_of(request).charts(f"heap/{key}")
+    if not charts:
+        raise Http404
+    template = "inside.html.j2" if request.headers.get("HX-Request") else "inside_page.html.j2"
+    return show(request, template, None, charts=charts[1:], key=key)
+
+
+@member(Role.READER)
+@require_GET
 def worms(request: HttpRequest, key: str) -> HttpResponse:
     """Show one worm bed."""
     sight = sight_of(request)

@@ -132,7 +132,7 @@ class Words:
 
     def short_day(self, day: date) -> str:
         """Return a day without its year."""
-        return date_format(day, "j M").replace(" ", NBSP)
+        return date_format(day, "j N").rstrip(".").replace(" ", NBSP)
 
     def week(self, monday: date) -> str:
         """Return a week by its first and last day."""

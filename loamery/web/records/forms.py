@@ -79,7 +79,7 @@ class RecordForm(forms.Form):
         if not one.is_required() and self.entry is None:
             options["initial"] = one.get_default(call_default_factory=True)
         if name in links:
-            return _choice(_things(self.garden, links[name]), **options)
+            return _choice(self._things(name, links[name]), **options)
         if name == "photo":
             return forms.FileField(
                 **{**options, "initial": None},
@@ -88,6 +88,10 @@ class RecordForm(forms.Form):
         if reference := REFERENCE.get((self.kind, name)):
             return _choice([(row[reference[1]], row["name"]) for row in table(reference[0])], **options)
         return _by_type(one.annotation, name, options)
+
+    def _things(self, name: str, of: type[Entry]) -> list[tuple[str, str]]:
+        """Return what a field that points at something can point at: short name and name."""
+        return [(one.key, str(one)) for one in of.objects.filter(garden=self.garden)]
 
     def save(self, who: Person | None, **more: Any) -> Entry | None:
         """Write the record and return it; None when it cannot be, and the fields then say why."""
@@ -149,10 +153,6 @@ def _by_type(kind: Any, name: str, options: dict[str, Any]) -> forms.Field:
 
 def _choice(choices: list[tuple[str, str]], **options: Any) -> forms.ChoiceField:
     return forms.ChoiceField(choices=[*([] if options["required"] else [("", "–")]), *choices], **options)
-
-
-def _things(garden: Garden, of: type[Entry]) -> list[tuple[str, str]]:
-    return [(one.key, str(one)) for one in of.objects.filter(garden=garden)]
 
 
 def _next_key(garden: Garden, kind: str) -> str:

@@ -1,0 +1,104 @@
+"""The pages as a browser gets them: served by a process of its own, watched for anything that leaves this machine."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.request
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+CHROMIUM = next((found for name in ("chromium", "chromium-browser") if (found := shutil.which(name))), None)
+READY = Path(__file__).with_name("ready.py")
+Open = Callable[..., Any]
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Leave these tests out where there is no browser."""
+    if CHROMIUM is None:
+        here = Path(__file__).parent
+        for item in items:
+            if here in Path(item.path).parents:
+                item.add_marker(pytest.mark.skip(reason="needs a chromium on the path (Debian package chromium)"))
+
+
+@pytest.fixture(scope="session")
+def address() -> Iterator[str]:
+    """Serve the gardens of the browser tests and return where."""
+    data = Path(tempfile.mkdtemp(prefix="loamery-browser-"))
+    kept = {key: value for key, value in os.environ.items() if not key.startswith(("LOAMERY_", "DJANGO_"))}
+    kept["PYTHONPATH"] = str(READY.parents[3])
+    subprocess.run([sys.executable, str(READY), str(data)], env=kept, check=True, timeout=400)
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    command = [sys.executable, "-m", "loamery.cli", "serve", "--data", str(data), "--port", str(port)]
+    with (data / "server.log").open("wb") as log:
+        server = subprocess.Popen(command, env=kept, stdout=log, stderr=log)
+    where = f"http://127.0.0.1:{port}"
+    try:
+        _wait(server, f"{where}/health")
+        yield where
+    finally:
+        server.terminate()
+        server.wait(timeout=20)
+        shutil.rmtree(data, ignore_errors=True)
+
+
+def _wait(server: subprocess.Popen[bytes], health: str) -> None:
+    for _ in range(120):
+        assert server.poll() is None, "the server ended"
+        try:
+            urllib.request.urlopen(health, timeout=2).close()
+        except OSError:
+            time.sleep(0.5)
+        else:
+            return
+    raise AssertionError("the server did not start")
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """Return a browser without a window."""
+    playwright = pytest.importorskip("playwright.sync_api", reason="needs playwright")
+    with playwright.sync_playwright() as running:
+        one = running.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        yield one
+        one.close()
+
+
+@pytest.fixture
+def opened(browser: Any, address: str) -> Iterator[Open]:
+    """Return a function that opens a new window; at the end nothing may have gone wrong or elsewhere in any of them."""
+    windows: list[Any] = []
+    said: list[str] = []
+    elsewhere: list[str] = []
+
+    def one(width: int = 1280, scheme: str = "light", **more: Any) -> Any:
+        window = browser.new_context(
+            viewport={"width": width, "height": 900}, color_scheme=scheme, base_url=address, **more
+        )
+        windows.append(window)
+        page = window.new_page()
+        page.on("console", lambda message: said.append(message.text) if message.type == "error" else None)
+        page.on("pageerror", lambda error: said.append(str(error)))
+        page.on("request", lambda request: None if _ours(request.url, address) else elsewhere.append(request.url))
+        return page
+
+    yield one
+    for window in windows:
+        window.close()
+    assert elsewhere == []
+    assert [text for text in said if "ERR_INTERNET_DISCONNECTED" not in text] == []
+
+
+def _ours(url: str, address: str) -> bool:
+    return url.startswith((f"{address}/", "data:", "blob:"))

@@ -30,19 +30,30 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
                 item.add_marker(pytest.mark.skip(reason="needs a chromium on the path (Debian package chromium)"))
 
 
-@pytest.fixture(scope="session")
-def address() -> Iterator[str]:
-    """Serve the gardens of the browser tests and return where."""
-    data = Path(tempfile.mkdtemp(prefix="loamery-browser-"))
+def surroundings() -> dict[str, str]:
+    """Return the environment of a program of its own: nothing of what the other tests of the web page set."""
     kept = {key: value for key, value in os.environ.items() if not key.startswith(("LOAMERY_", "DJANGO_"))}
-    kept["PYTHONPATH"] = str(READY.parents[3])
-    subprocess.run([sys.executable, str(READY), str(data)], env=kept, check=True, timeout=400)
+    return {**kept, "PYTHONPATH": str(READY.parents[3])}
+
+
+@pytest.fixture(scope="session")
+def data() -> Iterator[Path]:
+    """Return the data folder of the gardens of the browser tests."""
+    folder = Path(tempfile.mkdtemp(prefix="loamery-browser-"))
+    subprocess.run([sys.executable, str(READY), str(folder)], env=surroundings(), check=True, timeout=400)
+    yield folder
+    shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def address(data: Path) -> Iterator[str]:
+    """Serve the gardens of the browser tests and return where."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     command = [sys.executable, "-m", "loamery.cli", "serve", "--data", str(data), "--port", str(port)]
     with (data / "server.log").open("wb") as log:
-        server = subprocess.Popen(command, env=kept, stdout=log, stderr=log)
+        server = subprocess.Popen(command, env=surroundings(), stdout=log, stderr=log)
     where = f"http://127.0.0.1:{port}"
     try:
         _wait(server, f"{where}/health")
@@ -50,7 +61,6 @@ def address() -> Iterator[str]:
     finally:
         server.terminate()
         server.wait(timeout=20)
-        shutil.rmtree(data, ignore_errors=True)
 
 
 def _wait(server: subprocess.Popen[bytes], health: str) -> None:

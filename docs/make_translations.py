@@ -7,6 +7,7 @@ below ``loamery/web/locale``, and run it again, which compiles them.
 from __future__ import annotations
 
 import io
+from datetime import UTC, datetime
 from pathlib import Path
 
 from babel.messages.catalog import Catalog
@@ -22,6 +23,8 @@ WEB = ROOT / "loamery" / "web"
 LOCALE = WEB / "locale"
 LANGUAGES = ("fr",)
 METHODS = [("**/jinja2/**.j2", "jinja2"), ("**.py", "python")]
+NO_DAY = datetime(2026, 1, 1, tzinfo=UTC)
+"""Stands in the compiled catalogues where the moment of compiling would, so that the same words give the same file."""
 DATED = (
     "#",
     '"POT-Creation',
@@ -88,8 +91,9 @@ def as_po(words: Catalog) -> bytes:
 
 def as_mo(po: bytes, language: str) -> bytes:
     """Return a .po file as the program reads it."""
-    stream = io.BytesIO()
-    write_mo(stream, read_po(io.BytesIO(po), locale=language))
+    stream, words = io.BytesIO(), read_po(io.BytesIO(po), locale=language)
+    words.creation_date = words.revision_date = NO_DAY
+    write_mo(stream, words)
     return stream.getvalue()
 
 

@@ -146,3 +146,15 @@ ACTIONS = {
     "restore": _("brought back"),
     "import": _("taken in from a folder"),
 }
+SETTINGS = {
+    "name": _("Name of the garden"),
+    "place": _("City or district"),
+    "jurisdiction": _("Rules that apply"),
+    "units": _("Units of the sheets"),
+    "currency": _("Currency of prices"),
+    "season_start": _("First day of the season"),
+    "season_weeks": _("Weeks that are planned"),
+    "bucket_l": _("Size of your bucket, litres"),
+    "hours_per_week": _("Hands available, hours a week"),
+    "is_public": _("A page for everybody"),
+}

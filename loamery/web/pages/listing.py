@@ -97,15 +97,18 @@ def changed(request: HttpRequest, changes: Iterable[Change]) -> list[dict[str, A
     words, out = _words(request), []
     for one in changes:
         before, after = one.before or {}, one.after or {}
-        names = [name for name in after if before.get(name) != after[name] and name in labels.FIELDS and name != "id"]
+        named = labels.SETTINGS if one.kind == "garden" else labels.FIELDS
+        if one.kind == "garden":
+            before, after = before.get("settings") or {}, (after.get("settings") or {}) if one.before else {}
+        names = [name for name in after if before.get(name) != after[name] and name in named and name != "id"]
         lines = [
             {
-                "name": labels.FIELDS[name],
+                "name": named[name],
                 "before": said(words, name, before.get(name)),
                 "after": said(words, name, after[name]),
             }
             for name in names
-            if one.kind != "garden" and not (one.before is None and name == "removed")
+            if not (one.before is None and name == "removed")
         ]
         lines = [line for line in lines if line["before"] or line["after"]]
         out.append(

@@ -115,7 +115,7 @@ def publish(request: HttpRequest) -> HttpResponse:
     """Open the evidence page to everybody, or close it."""
     request.garden.is_public = request.POST.get("public") == "1"
     request.garden.save(update_fields=["is_public"])
-    ledger.changed(request.garden)
+    ledger.changed(request.garden, request.user)
     audit("page opened" if request.garden.is_public else "page closed", request.user, request.garden)
     said = (
         _("The evidence page is open to everybody.") if request.garden.is_public else _("The evidence page is closed.")

@@ -230,7 +230,7 @@ def settings(request: HttpRequest) -> HttpResponse:
         return response
     if whose == "garden" and theirs is not None and theirs.is_valid():
         theirs.save()
-        ledger.changed(request.garden)
+        ledger.changed(request.garden, request.user)
         messages.success(request, _("Kept."))
         return redirect("pages:settings", request.garden.slug)
     wrong = mine.errors or (theirs is not None and theirs.errors)

@@ -129,6 +129,8 @@ class PersonForm(RecordForm):
             return [(key, named(TEXTURES, key)) for key in TEXTURES]
         if name == "quantity":
             return sorted(((key, quantity_name(key)) for key in quantities()), key=lambda one: one[1])
+        if name == "test":
+            return [(row["key"], row["name"]) for row in table("lab_tests")]
         if name == "unit":
             return [(key, key) for key in units()]
         if name == "kind" and self.kind == "materials":

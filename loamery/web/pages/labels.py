@@ -63,6 +63,7 @@ FIELDS = {
     "sack_kg": _("Weight of a sack"),
     "price": _("Price"),
     "most": _("Most sacks in a season"),
+    "test": _("Test"),
     "day": _("Day"),
     "min_temp_c": _("Lowest temperature"),
     "max_temp_c": _("Highest temperature"),
@@ -109,6 +110,7 @@ KINDS = {
     "worm_beds": _("Worm bed"),
     "weather": _("Weather of a day"),
     "reports": _("Laboratory report"),
+    "test_prices": _("Price of a laboratory test"),
     "garden": _("Whole garden"),
 }
 DONE_KINDS = (
@@ -126,6 +128,7 @@ THING_KINDS = (
     "soil_values",
     "heaps",
     "worm_beds",
+    "test_prices",
     "weather",
 )
 """What there is in a garden."""

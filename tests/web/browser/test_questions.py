@@ -16,7 +16,9 @@ MOST_OTHERS, MOST_BYTES = 3, 200_000
 
 
 def test_no_page_asks_much(data: Path) -> None:
-    done = subprocess.run([sys.executable, str(COUNT), str(data)], env=surroundings(), check=True, capture_output=True, timeout=300)
+    done = subprocess.run(
+        [sys.executable, str(COUNT), str(data)], env=surroundings(), check=True, capture_output=True, timeout=300
+    )
     found = json.loads(done.stdout)
     assert len(found) > 15
     asked = {page: one["questions"] for page, one in found.items()}

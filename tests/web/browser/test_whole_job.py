@@ -150,7 +150,7 @@ def test_at_the_heap_without_a_network(opened: Any) -> None:
     _left(page, 0)
     rows = _readings(page)
     assert len(rows) == held + 3
-    temps = [re.search(r"(\d+) °C", row)[1] for row in rows[:3]]  # type: ignore[index]
+    temps = [re.search(r"(\d+)\s°C", row)[1] for row in rows[:3]]  # type: ignore[index]
     assert temps == ["61", "52", "41"], "newest first, so in the order written"
     assert "photo" in rows[2]
 

@@ -255,7 +255,7 @@ def spares_chart(found: Sequence[Spare]) -> Chart:
         key="spares",
         title="What one more of it would spare",
         alt="Bars in kg of harvest: " + "; ".join(f"{one.step} {number(one.harvest_kg, 2)}" for one in found[:4]) + ".",
-        caption="Solved again with one more of it, heaps held as planned; harvest is reckoned on a straight line from nothing short to nothing harvested.",
+        caption=f"{_how(found)}, heaps held as planned; harvest is reckoned on a straight line from nothing short to nothing harvested.",
         sources=(),
         data=tuple(rows),
     )
@@ -265,6 +265,12 @@ def _short_step(step: str) -> str:
     """Return a step in few enough words to stand beside a bar."""
     plain = re.sub(r" \([^)]*\)", "", step.removeprefix("one more ")).replace("in the week of ", "")
     return re.sub(r"room for [\d.]+ g/m² more (.+) on (.+)", r"room for \1: \2", plain)
+
+
+def _how(found: Sequence[Spare]) -> str:
+    """Return how what is spared was found out: by the price of the programme alone, or by solving again."""
+    priced = all(one.spares == one.price for one in found)
+    return "By the price the solved programme puts on it" if priced else "Solved again with one more of it"
 
 
 def tests_chart(found: Sequence[WorthOfTest], currency: str) -> Chart:

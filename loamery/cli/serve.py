@@ -16,7 +16,7 @@ def run(served: Served, owner: str | None) -> None:
 
     out = console()
     out.print("[dim]making ready …[/]")
-    prepare(served)
+    application = prepare(served)
     if owner:
         out.print(
             f"set a password for {literal(owner)}:  {literal(note_address(served).rstrip('/') + first_owner(owner))}"
@@ -24,4 +24,4 @@ def run(served: Served, owner: str | None) -> None:
     out.print(
         f"open [bold]{literal(note_address(served))}[/]   [dim](data in {literal(served.data)}; stop with Ctrl-C)[/]"
     )
-    start(served)
+    start(application, served)

@@ -35,17 +35,10 @@ class Served:
     proxy: bool = False
 
 
-def start(served: Served) -> None:
-    """Make ready what is needed, then serve until stopped.
-
-    Raises
-    ------
-    InputError : the place, the port or the data folder cannot be used.
-    """
+def start(application: Any, served: Served) -> None:
+    """Serve what `prepare` returned until stopped."""
     import waitress
 
-    application = prepare(served)
-    _look_at_port(served)
     waitress.serve(
         application, host=served.host, port=served.port, threads=THREADS, ident=None,
         max_request_body_size=MOST_BODY_BYTES, channel_timeout=120, clear_untrusted_proxy_headers=not served.proxy,
@@ -58,9 +51,11 @@ def prepare(served: Served) -> Any:
 
     Raises
     ------
-    InputError : others than this machine would get in without a login, or the data folder cannot be made.
+    InputError : others than this machine would get in without a login, the port is taken, or the data folder cannot
+        be made.
     """
     _refuse_open_door(served)
+    _look_at_port(served)
     try:
         served.data.mkdir(parents=True, exist_ok=True, mode=0o700)
     except OSError as error:

@@ -11,17 +11,18 @@ from pathlib import Path
 from typing import Any
 
 from loamery.errors import InputError, Where
+from loamery.garden.beside import beside, harmless
 from loamery.garden.checks import inside
 from loamery.garden.fields import Record
 from loamery.garden.folder import FILES
 from loamery.garden.model import Garden
 from loamery.garden.records import DONE
 from loamery.garden.rows import LIST_MARK, guarded
-from loamery.saving import save_folder, save_text
+from loamery.saving import save_bytes, save_folder, save_text
 
 
 def write_garden(garden: Garden, folder: Path) -> Path:
-    """Write a garden, with its report files and photos, into a new folder and return its path.
+    """Write a garden, with its report files, photos, trials and shop prices, into a new folder and return its path.
 
     Remarks of the folder it was read from are not carried over. A file with no rows is left out.
 
@@ -46,12 +47,20 @@ def _fill(garden: Garden, target: Path) -> None:
             )
         (target / name).parent.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(source, target / name)
+    if garden.folder:
+        for name in beside(Path(garden.folder)):
+            save_bytes(target / name, harmless(name, (Path(garden.folder) / name).read_bytes()))
 
 
 def attached(garden: Garden) -> tuple[str, ...]:
     """Return the files a garden speaks of, reports and photos, as paths inside its folder."""
     photos = [record.photo for part in DONE for record in getattr(garden, part) if getattr(record, "photo", "")]
     return tuple(dict.fromkeys([*(entry.file for entry in garden.reports), *photos]))
+
+
+def known(garden: Garden) -> set[str]:
+    """Return every name a garden's own files may have, as paths inside its folder."""
+    return {"garden.toml", "reports.toml", *(file for file, _ in FILES.values()), *attached(garden)}
 
 
 def garden_texts(garden: Garden) -> dict[str, str]:

@@ -18,6 +18,7 @@ ANYONE, PERSON = "anyone", "person"
 READER, LOGGER, GROWER, OWNER = Role
 NEEDED: dict[str, str | Role] = {
     "pages:entrance": PERSON,
+    "pages:begin": PERSON,
     "pages:language": ANYONE,
     "pages:worker": ANYONE,
     "pages:public": ANYONE,

@@ -111,11 +111,13 @@ def changed(request: HttpRequest, changes: Iterable[Change]) -> list[dict[str, A
             if not (one.before is None and name == "removed")
         ]
         lines = [line for line in lines if line["before"] or line["after"]]
+        if left := (one.after or {}).get("left_out"):
+            lines.append({"name": _("Files left out"), "before": "", "after": words.listing(left)})
         out.append(
             {
                 "pk": one.pk, "kind": one.kind, "row": one.row, "what": labels.KINDS.get(one.kind, one.kind),
                 "action": labels.ACTIONS.get(one.action, one.action), "who": one.who_said, "lines": lines,
-                "at": moment(one.at), "undone": one.undoes_id is not None,
+                "at": moment(one.at), "first": one.before is None, "undone": one.undoes_id is not None,
                 "about": _about(one),
             }
         )  # fmt: skip

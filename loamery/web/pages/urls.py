@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from django.urls import path
 
-from loamery.web.pages import phone, planning, reports, sheets, views
+from loamery.web.pages import beginning, phone, planning, reports, sheets, views
 
 app_name = "pages"
 urlpatterns = [
     path("", views.entrance, name="entrance"),
+    path("begin", beginning.begin, name="begin"),
     path("language", views.language, name="language"),
     path("worker.js", phone.worker, name="worker"),
     path("open/<slug:garden>/", sheets.public, name="public"),

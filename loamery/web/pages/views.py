@@ -20,6 +20,7 @@ from loamery.web.pages import heap as heap_page
 from loamery.web.pages import material as material_page
 from loamery.web.pages import today as today_page
 from loamery.web.pages.chores import deed_of
+from loamery.web.pages.climate import ClimateForm
 from loamery.web.pages.forms import PersonForm
 from loamery.web.pages.origin import origin as origin_of
 from loamery.web.pages.seeing import show, sight_of, system_of
@@ -219,9 +220,14 @@ def settings(request: HttpRequest) -> HttpResponse:
     post = request.POST if request.method == "POST" else None
     whose = post.get("whose") if post else ""
     mine = MyForm(post if whose == "mine" else None, instance=request.user, theme=request.COOKIES.get("theme", ""))
-    theirs = None
+    theirs = climate = None
     if request.role >= Role.OWNER:
         theirs = GardenForm(post if whose == "garden" else None, instance=request.garden)
+        climate = ClimateForm(
+            post if whose == "climate" else None,
+            climate=request.garden.normals,
+            system=system_of(request, request.garden),
+        )
     if whose == "mine" and mine.is_valid():
         mine.save()
         response = redirect("pages:settings", request.garden.slug)
@@ -233,8 +239,16 @@ def settings(request: HttpRequest) -> HttpResponse:
         ledger.changed(request.garden, request.user)
         messages.success(request, _("Kept."))
         return redirect("pages:settings", request.garden.slug)
-    wrong = mine.errors or (theirs is not None and theirs.errors)
-    return show(request, "settings.html.j2", None, status=422 if wrong else 200, mine=mine, theirs=theirs)
+    if whose == "climate" and climate is not None and climate.is_valid():
+        request.garden.climate = climate.climate().model_dump(mode="json")
+        request.garden.save(update_fields=["climate"])
+        ledger.changed(request.garden, request.user)
+        messages.success(request, _("Kept."))
+        return redirect("pages:settings", request.garden.slug)
+    wrong = any(one is not None and one.errors for one in (mine, theirs, climate))
+    return show(
+        request, "settings.html.j2", None, status=422 if wrong else 200, mine=mine, theirs=theirs, climate=climate
+    )
 
 
 def _one(found: Any, key: str) -> Any:

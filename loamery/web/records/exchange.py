@@ -16,11 +16,12 @@ from typing import Any, BinaryIO
 from django.db import transaction
 
 from loamery.errors import InputError, UnreadableFile, Where
+from loamery.garden.beside import PASSED_OVER, beside, strangers
 from loamery.garden.checks import inside
 from loamery.garden.folder import read_garden
+from loamery.garden.model import Climate, Info
 from loamery.garden.model import Garden as Snapshot
-from loamery.garden.model import Info
-from loamery.garden.writing import attached, write_garden
+from loamery.garden.writing import attached, known, write_garden
 from loamery.web.people.models import Membership, Person
 from loamery.web.people.roles import Role
 from loamery.web.records import files, ledger
@@ -33,12 +34,12 @@ MOST_FILES = 2000
 MOST_UNPACKED_BYTES = 500 * 2**20
 MOST_RATIO = 200
 NAME = re.compile(r"[^\x00-\x1f\x7f:*?\"<>|/\\]{1,120}")
-PASSED_OVER = ("__MACOSX", ".")
-"""Starts of names that file systems add by themselves."""
 
 
 def take_in(folder: Path, who: Person | None, *, slug: str = "") -> Garden:
     """Read a garden folder into the database as a new garden, owned by who brings it.
+
+    Files the folder holds beyond those of a garden are left where they are, and named in the history.
 
     Raises
     ------
@@ -46,20 +47,32 @@ def take_in(folder: Path, who: Person | None, *, slug: str = "") -> Garden:
     """
     read = read_garden(folder)
     with transaction.atomic():
-        garden = Garden.objects.create(
-            slug=slug or _free_slug(read.info.name),
-            climate=read.climate.model_dump(mode="json"),
-            **{name: stored(getattr(read.info, name)) for name in Info.model_fields},
-        )
-        if who is not None:
-            Membership.objects.create(person=who, garden=garden, role=Role.OWNER)
+        garden = _made(read.info, read.climate, who, slug)
         try:
             _take_files(garden, read, folder, who)
-            counts = _take_rows(garden, read)
+            counts = _take_rows(garden, read, who)
         except BaseException:
             shutil.rmtree(garden.folder, ignore_errors=True)
             raise
-        ledger.brought(garden, counts, who)
+        ledger.brought(garden, counts, who, left_out=strangers(folder, known(read)))
+    return garden
+
+
+def begin(info: Info, climate: Climate, who: Person | None) -> Garden:
+    """Make a new, empty garden, owned by who begins it."""
+    with transaction.atomic():
+        garden = _made(info, climate, who, "")
+        ledger.begun(garden, who)
+    return garden
+
+
+def _made(info: Info, climate: Climate, who: Person | None, slug: str) -> Garden:
+    garden: Garden = Garden.objects.create(
+        slug=slug or _free_slug(info.name), climate=climate.model_dump(mode="json"),
+        **{name: stored(getattr(info, name)) for name in Info.model_fields},
+    )  # fmt: skip
+    if who is not None:
+        Membership.objects.create(person=who, garden=garden, role=Role.OWNER)
     return garden
 
 
@@ -72,10 +85,11 @@ def _free_slug(name: str) -> str:
 
 
 def _take_files(garden: Garden, read: Snapshot, folder: Path, who: Person | None) -> None:
-    for path in attached(read):
+    carried = beside(folder)
+    for path in dict.fromkeys([*attached(read), *carried]):
         source = inside(folder, path)
         content = source.read_bytes()
-        files.look_at(path, content, (*files.REPORTS, *files.PHOTOS))
+        files.look_at(path, content, files.TABLES if path in carried else (*files.REPORTS, *files.PHOTOS))
         if len(content) > files.MOST_BYTES:
             raise InputError(
                 f"{len(content)} bytes", where=Where(file=path), expected=f"at most {files.MOST_BYTES // 2**20} MiB",
@@ -87,12 +101,13 @@ def _take_files(garden: Garden, read: Snapshot, folder: Path, who: Person | None
         files.note(garden, path, content, who)
 
 
-def _take_rows(garden: Garden, read: Snapshot) -> dict[str, int]:
+def _take_rows(garden: Garden, read: Snapshot, who: Person | None) -> dict[str, int]:
     keys: dict[type[Entry], dict[str, Entry]] = {}
     counts = {}
     for kind, table in KINDS.items():
         rows = [_row(garden, table, record, keys) for record in getattr(read, kind)]
         table.every.bulk_create(rows, batch_size=500)
+        ledger.brought_rows(garden, kind, rows, who)
         if "id" in table.record.model_fields:
             keys[table] = {row.key: row for row in rows}
         counts[kind] = len(rows)

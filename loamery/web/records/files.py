@@ -24,9 +24,10 @@ STARTS: dict[str, tuple[bytes, ...]] = {
     ".pdf": (b"%PDF-",), ".xlsx": (b"PK\x03\x04",),
 }  # fmt: skip
 """What a file of each kind begins with; text files have no such mark and are looked through for zero bytes."""
-TEXTS = (".csv", ".tsv", ".txt")
+TEXTS = (".csv", ".tsv", ".txt", ".toml")
+TABLES = (".csv", ".toml")
 PHOTOS = (".jpg", ".jpeg", ".png", ".webp")
-REPORTS = (*TEXTS, ".xlsx", ".pdf")
+REPORTS = (".csv", ".tsv", ".txt", ".xlsx", ".pdf")
 MEDIA = {".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".png": "image/png", ".webp": "image/webp", ".pdf": "application/pdf",
          ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"}  # fmt: skip
 

@@ -7,7 +7,8 @@ another; ``version`` of the garden grows by one with each.
 from __future__ import annotations
 
 import uuid
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from datetime import date
 from typing import Any
 
 from django.db import transaction
@@ -23,6 +24,7 @@ from loamery.web.records.models.kept import Action
 
 GARDEN = "garden"
 """Kind of the changes of the garden itself."""
+BATCH = 500
 
 
 def add(
@@ -121,15 +123,13 @@ def undo(change: Change, who: Person | None) -> Entry:
     ------
     GardenError : the record was changed again since, or cannot be as it was.
     """
-    if change.kind not in KINDS:
-        raise GardenError([_cannot_undo("a change of the garden itself")])
     entry = KINDS[change.kind].every.select_related("garden").get(pk=change.row, garden=change.garden_id)
     with transaction.atomic():
         _take(entry.garden)
         entry = _again(entry)
         if entry.state() != change.after:
             raise GardenError([_cannot_undo("a change that was followed by another one")])
-        if change.action in (Action.ADD, Action.RESTORE):
+        if change.action in (Action.ADD, Action.RESTORE, Action.IMPORT):
             entry = remove(entry, who)
         elif change.action == Action.REMOVE:
             entry = restore(entry, who)
@@ -138,6 +138,28 @@ def undo(change: Change, who: Person | None) -> Entry:
         last = Change.objects.filter(garden=entry.garden, kind=change.kind, row=entry.pk).first()
         Change.objects.filter(pk=last.pk).update(undoes=change)
     return entry
+
+
+def undo_settings(change: Change, who: Person | None) -> Garden:
+    """Take one change of the garden's own settings back, which is itself a change, and return the garden.
+
+    Raises
+    ------
+    GardenError : the settings were changed again since, or there were none before.
+    """
+    with transaction.atomic():
+        garden = Garden.objects.select_for_update().get(pk=change.garden_id)
+        if not (change.before and change.before.get("settings")):
+            raise GardenError([_cannot_undo("the beginning of the garden")])
+        if garden.state() != change.after["settings"]:
+            raise GardenError([_cannot_undo("a change that was followed by another one")])
+        for name, value in change.before["settings"].items():
+            setattr(garden, name, date.fromisoformat(value) if name == "season_start" else value)
+        garden.save(update_fields=list(change.before["settings"]))
+        changed(garden, who)
+        last = Change.objects.filter(garden=garden, kind=GARDEN).first()
+        Change.objects.filter(pk=last.pk).update(undoes=change)
+    return garden
 
 
 def history(entry: Entry) -> Any:
@@ -171,14 +193,31 @@ def changed(garden: Garden, who: Person | None = None) -> None:
             _told(garden, Action.EDIT, before and {"settings": before}, who)
 
 
-def brought(garden: Garden, counts: Mapping[str, int], who: Person | None) -> None:
-    """Write down that a whole garden was taken in, with how many records of each kind."""
-    _told(garden, Action.IMPORT, None, who, records=dict(counts))
+def begun(garden: Garden, who: Person | None) -> None:
+    """Write down that a garden was begun, and how it was set up."""
+    _told(garden, Action.ADD, None, who)
 
 
-def _told(
-    garden: Garden, action: Action, before: dict[str, Any] | None, who: Person | None, **more: dict[str, int]
-) -> None:
+def brought(garden: Garden, counts: Mapping[str, int], who: Person | None, *, left_out: Sequence[str] = ()) -> None:
+    """Write down that a whole garden was taken in: how many records of each kind, and which files were left out."""
+    _told(garden, Action.IMPORT, None, who, records=dict(counts), left_out=list(left_out))
+
+
+def brought_rows(garden: Garden, kind: str, entries: Sequence[Entry], who: Person | None) -> None:
+    """Write down of each record of a kind that it came with its garden, and what it said then."""
+    said, now = str(who) if who else "", timezone.now()
+    Change.objects.bulk_create(
+        [
+            Change(
+                garden=garden, kind=kind, row=entry.pk, action=Action.IMPORT, after=entry.state(), who=who, who_said=said, at=now,
+            )
+            for entry in entries
+        ],
+        batch_size=BATCH,
+    )  # fmt: skip
+
+
+def _told(garden: Garden, action: Action, before: dict[str, Any] | None, who: Person | None, **more: Any) -> None:
     Change.objects.create(
         garden=garden, kind=GARDEN, row=garden.pk, action=action, before=before, after={"settings": garden.state(), **more},
         who=who, who_said=str(who) if who else "",

@@ -7,6 +7,7 @@ from pathlib import PurePosixPath
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.db import connection
+from django.db.models import Q
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
@@ -19,7 +20,8 @@ from loamery.web.people.access import anyone, member, person
 from loamery.web.people.limits import UPLOADS, limited
 from loamery.web.people.roles import Role
 from loamery.web.records import exchange, files, ledger
-from loamery.web.records.models import KINDS, Change, Entry
+from loamery.web.records.models import KINDS, Change, Entry, Garden
+from loamery.web.records.models.kept import Action
 
 LOGGED = (
     "loads",
@@ -168,13 +170,16 @@ def _done(request: HttpRequest, kind: str, pk: int, what: str) -> HttpResponse:
 def undo(request: HttpRequest, pk: int) -> HttpResponse:
     """Take one change back."""
     change = get_object_or_404(Change, pk=pk, garden=request.garden)
-    if change.kind not in KINDS or not _may(request, change.kind):
+    settings = change.kind == ledger.GARDEN
+    if not (request.role >= Role.OWNER if settings else _may(request, change.kind)):
         return _refused(request)
     try:
-        ledger.undo(change, request.user)
+        (ledger.undo_settings if settings else ledger.undo)(change, request.user)
         messages.success(request, _("Taken back."))
     except GardenError as error:
         messages.error(request, _told(error))
+    if settings:
+        return redirect("records:changes", request.garden.slug)
     return redirect("records:history", request.garden.slug, change.kind, change.row)
 
 
@@ -182,7 +187,9 @@ def undo(request: HttpRequest, pk: int) -> HttpResponse:
 @require_GET
 def changes(request: HttpRequest) -> HttpResponse:
     """Show the latest changes of the whole garden."""
-    page = Paginator(request.garden.changes.select_related("who"), PAGE).get_page(request.GET.get("page"))
+    # a garden brought in is told in one line; each record's own history says so, too
+    found = request.garden.changes.exclude(~Q(kind=ledger.GARDEN), action=Action.IMPORT)
+    page = Paginator(found.select_related("who"), PAGE).get_page(request.GET.get("page"))
     return render(request, "changes.html.j2", {"page": page, "changes": changed(request, page)})
 
 
@@ -230,7 +237,17 @@ def bring(request: HttpRequest) -> HttpResponse:
     except LoameryError as error:
         faults = [str(fault) for fault in getattr(error, "faults", (error,))]
         return render(request, "bring.html.j2", {"faults": faults[:50]}, status=422)
+    _tell_left_out(request, garden)
     return redirect("pages:today", garden.slug)
+
+
+def _tell_left_out(request: HttpRequest, garden: Garden) -> None:
+    left = garden.changes.filter(kind=ledger.GARDEN, action=Action.IMPORT).values_list("after", flat=True)[0][
+        "left_out"
+    ]
+    if left:
+        said = _("These files of the folder belong to no part of a garden and were left out: {files}.")
+        messages.warning(request, said.format(files=", ".join(left[:20]) + (" …" if len(left) > 20 else "")))
 
 
 @anyone

@@ -15,9 +15,9 @@ MORE_BUCKETS = 2
 
 
 def counted(p: Problem) -> NDArray[np.bool_]:
-    """Return where amounts are to be whole buckets, shape (spreads, beds, weeks)."""
+    """Return where amounts are to be whole buckets, shape (spreads, beds, weeks); what a person fixed stays as it was fixed."""
     asked = np.array([one.use in p.garden.info.whole_buckets for one in p.spreads])
-    return np.asarray(asked[:, None, None] & p.allowed & p.open_weeks)
+    return np.asarray(asked[:, None, None] & p.allowed & p.open_weeks & ~p.fixed)
 
 
 def hold_whole_buckets(m: Matrix, c: Columns, p: Problem, before: Array) -> None:

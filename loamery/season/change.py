@@ -85,7 +85,7 @@ def changed(plan: SeasonPlan, levers: Levers, moves: Sequence[Move]) -> Effects:
     actions = list(plan.actions)
     for move in moves:
         actions[move.action] = _moved(plan, move)
-    before, after = (_spread(levers, one, plan.calendar.weeks) for one in (plan.actions, actions))
+    before, after = (_spread(levers, one) for one in (plan.actions, actions))
     grounds = [(index, one) for index, one in enumerate(levers.grounds)]
     was, now = (tuple(_state(levers, one, each[:, index]) for index, one in grounds) for each in (before, after))
     hours = np.asarray(plan.hours) + levers.hours_per_kg * (after - before).sum(axis=(0, 1))
@@ -116,11 +116,11 @@ def _moved(plan: SeasonPlan, move: Move) -> Action:
     )
 
 
-def _spread(levers: Levers, actions: Sequence[Action], weeks: int) -> Array:
-    """Return kilograms by way, bed and week."""
+def _spread(levers: Levers, actions: Sequence[Action]) -> Array:
+    """Return kilograms by way, bed and week, with what lies there already."""
     ways: dict[tuple[str, str], int] = {(one.stuff, one.use): row for row, one in enumerate(levers.ways)}
     beds = {one.bed: index for index, one in enumerate(levers.grounds)}
-    out = np.zeros((len(ways), len(beds), weeks))
+    out = levers.done_kg.copy()
     for one in actions:
         if one.task in SPREADING:
             row = ways[one.stuff, one.task]

@@ -40,7 +40,7 @@ def season_columns(m: Matrix, p: Problem) -> Columns:
 
     Notes
     -----
-    What the rules forbid, and weeks that are past, have no column; what was spread already has one that is fixed.
+    What the rules forbid, and weeks that are past, have no column; what was spread already, or fixed by hand, has one that is fixed.
     """
     weeks, beds, checks = p.calendar.weeks, len(p.needs), len(p.checks)
     count, now, done = p.scenarios.count, p.open_weeks, p.so_far.spread
@@ -48,11 +48,13 @@ def season_columns(m: Matrix, p: Problem) -> Columns:
     places = np.array([len(place.heaps) for place in p.places], dtype=float).reshape(1, -1, 1)
     spoiled = p.so_far.spoiled(p.store_kg, np.array([int(one.storage_weeks) for one in p.stuffs]))
     used, most = p.spreading.any(axis=2), np.where(now & p.allowed, INFINITY, done)
+    least = done if p.held is None else np.where(p.fixed, done + p.held, done)
+    most = np.where(p.fixed, least, most)
     return Columns(
         take=m.columns("take", p.lot_kg.shape, upper=p.lot_kg, where=(p.lot_kg > 0) & now),
         buy=m.columns("buy", (len(p.goods), weeks), where=now),
         sacks=m.columns("sacks", (len(p.goods),), upper=[one.most for one in p.goods], whole=True),
-        spread=m.columns("spread", p.allowed.shape, lower=done, upper=most, where=p.spreading),
+        spread=m.columns("spread", p.allowed.shape, lower=least, upper=most, where=p.spreading),
         build=m.columns("build", heaps, where=p.buildable & now),
         start=m.columns("start", heaps, upper=places, where=p.buildable & now, whole=True),
         feed=m.columns("feed", (len(p.raw), len(p.garden.worm_beds), weeks), where=_eaten(p) & now),

@@ -72,6 +72,7 @@ class Levers:
     ----------
     checks : weeks at whose end nitrogen is held against need.
     offered_kg : by raw material, kg in each week; yields and readiness of castings per kg fed.
+    done_kg : what lies on beds already and is no action of the plan, kg, shape (ways, beds, weeks).
     """
 
     ways: tuple[Way, ...]
@@ -86,6 +87,7 @@ class Levers:
     mulch_most_m: float
     mulch_wanted_m: float
     dug_in_most_kg_m2: float
+    done_kg: Array
 
     def way(self, stuff: str, use: str) -> Way | None:
         """Return the way of a stuff and a use, None where there is none."""
@@ -113,6 +115,7 @@ def levers_of(problem: Problem) -> Levers:
         mulch_most_m=coefficient("standing_mulch_max").value,
         mulch_wanted_m=coefficient("mulch_depth_target").value,
         dug_in_most_kg_m2=coefficient("compost_rate_max").value,
+        done_kg=problem.so_far.spread,
     )
 
 

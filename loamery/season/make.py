@@ -22,6 +22,7 @@ from loamery.season.believed import AS_PUBLISHED, Believed
 from loamery.season.calendar import Calendar, calendar_of
 from loamery.season.decision import Solution
 from loamery.season.explain import plan_findings
+from loamery.season.holding import Held, hold
 from loamery.season.levers import levers_of
 from loamery.season.needs import bed_need
 from loamery.season.plan import SeasonPlan
@@ -76,6 +77,7 @@ def solve_prepared(
     recipes: Sequence[Recipe] | None = None,
     scenarios: int = SCENARIOS,
     since: date | None = None,
+    held: Sequence[Held] = (),
     time_limit_s: float = TIME_LIMIT_S,
 ) -> Solved:
     """Return the season plan of a garden whose reports have been read, with problem and solution.
@@ -86,6 +88,7 @@ def solve_prepared(
     recipes : of an earlier answer for the same materials; blended anew when None.
     scenarios : for how many draws the plan is made.
     since : first day to plan, in mid-season.
+    held : amounts a person fixed; the rest is solved around them.
     time_limit_s : of the solver; then the best plan so far is returned.
 
     Raises
@@ -108,12 +111,13 @@ def solve_prepared(
         recipes, findings = make_recipes(garden, calendar, raw, prepared.compositions) if garden.heaps else ((), ())
     progress("solving the season")
     problem = make_problem(garden, calendar, needs, raw, recipes, believed=believed, scenarios=scenarios, since=since)
+    problem, lost = hold(problem, held)
     solution = solve_season(problem, time_limit_s=time_limit_s)
     progress("checking the plan against its uncertainty")
     plan = _told(prepared, problem, solution)
     ledger = plan.ledger
     ledger.merge(plan_traces(plan))
-    told = (*prepared.findings, *barred.values(), *findings, *problem.so_far.findings)
+    told = (*prepared.findings, *barred.values(), *findings, *lost, *problem.so_far.findings)
     told = (*told, *plan_findings(plan, problem, solution))
     plan = replace(plan, seconds=time.perf_counter() - started, findings=tuple(by_severity(told)))
     return Solved(prepared, problem, solution, plan)

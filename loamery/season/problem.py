@@ -66,6 +66,7 @@ class Problem:
     standing : heaps built already; so_far : everything that was done already.
     scenarios : draws the plan is made for.
     room : by block of rows, how much of its limit may be used; all of it where none is named.
+    held : amounts a person fixed, kg, (spreads, beds, weeks), not a number where the plan is free; None where nothing is fixed.
     """
 
     garden: Garden
@@ -94,11 +95,17 @@ class Problem:
     so_far: SoFar
     scenarios: Scenarios
     room: Mapping[str, float] = field(default_factory=dict)
+    held: Array | None = None
 
     @property
     def open_weeks(self) -> NDArray[np.bool_]:
         """Return the weeks that are planned, shape (weeks,); the others are past."""
         return np.arange(self.calendar.weeks) >= self.so_far.week
+
+    @property
+    def fixed(self) -> NDArray[np.bool_]:
+        """Return where a person fixed what is spread, shape (spreads, beds, weeks)."""
+        return np.zeros(self.allowed.shape, dtype=bool) if self.held is None else np.isfinite(self.held)
 
     @property
     def spreading(self) -> NDArray[np.bool_]:

@@ -98,6 +98,12 @@ def _in_whole_buckets(
 
 
 def _no_plan(status: str, problem: Problem) -> NoPlan:
+    if "infeasible" in status and problem.held is not None:
+        return NoPlan(
+            "No plan keeps all limits and the amounts fixed by hand at once.",
+            conflict=[f"{int(problem.fixed.sum())} amounts fixed by hand", "the limits of this garden"],
+            remedies=["let some of the fixed amounts go, the largest first", "fetch more of what they ask for"],
+        )
     if "infeasible" in status:
         return NoPlan(
             "No plan keeps all limits at once.",

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
 
 from loamery.errors import LoameryError, NoPlan, Where
 from loamery.garden.model import Garden
@@ -15,7 +16,8 @@ from loamery.heap.matter import Part
 from loamery.heap.readings import Reading
 from loamery.lab.composition import Composition
 from loamery.reference import table
-from loamery.season.make import plan_prepared
+from loamery.season.holding import Held
+from loamery.season.make import solve_prepared
 from loamery.season.plan import Batch as PlannedBatch
 from loamery.season.plan import SeasonPlan
 from loamery.season.prepare import prepare
@@ -31,22 +33,27 @@ SHAPES = {"bin": "bin", "pile": "pile", "tumbler": "bin"}
 DAYS_PER_WEEK = 7.0
 
 
-def reckon(garden: Garden, progress: Progress = lambda _: None) -> Reckoned:
+def reckon(
+    garden: Garden, progress: Progress = lambda _: None, *, since: date | None = None, held: Sequence[Held] = ()
+) -> Reckoned:
     """Return everything the pages show that takes longer than a page may.
 
     Parameters
     ----------
     garden : with its folder, so that report files can be read. progress : told what is being done, in a few words.
+    since : first day to plan; what was done before is taken as it was written down. held : amounts a person fixed.
 
     Raises
     ------
-    LoameryError : a report cannot be used; without a plan the rest is returned and `failure` says why.
+    LoameryError : a report cannot be used, or no plan keeps the amounts a person fixed; otherwise without a plan the rest is returned and `failure` says why.
     """
     prepared = prepare(garden, progress)
     plan, failure = None, ""
     try:
-        plan = plan_prepared(prepared, progress)
+        plan = solve_prepared(prepared, progress, since=since, held=held).plan
     except NoPlan as error:
+        if any(one.kg > 0 for one in held):
+            raise  # the plan before stays until the person lets something go
         failure = str(error)
     heaps = _heaps(garden, plan, prepared.compositions, progress)
     progress("drawing charts")

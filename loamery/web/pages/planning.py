@@ -14,8 +14,8 @@ from django.views.decorators.http import require_GET, require_POST
 from loamery.errors import InputError
 from loamery.season.change import SPREADING
 from loamery.units import show as in_units
+from loamery.web.pages import holds, work
 from loamery.web.pages import season as season_page
-from loamery.web.pages import work
 from loamery.web.pages.seeing import show, sight_of
 from loamery.web.pages.sight import Sight
 from loamery.web.people.access import member
@@ -29,8 +29,10 @@ SAME_KG = 0.06
 @require_GET
 def season(request: HttpRequest) -> HttpResponse:
     """Show the season as a picture."""
-    page = season_page.season(sight_of(request), request.GET.get("bed", ""))
-    return show(request, "season.html.j2", page, typed_open="bed" in request.GET)
+    sight = sight_of(request)
+    page = season_page.season(sight, request.GET.get("bed", ""))
+    held = season_page.held_rows(sight, holds.held_in(work.place(request.garden.pk)))
+    return show(request, "season.html.j2", page, typed_open="bed" in request.GET, held=held)
 
 
 @member(Role.GROWER)
@@ -96,8 +98,17 @@ def _number(text: str) -> float:
 @member(Role.GROWER)
 @require_POST
 def unchange(request: HttpRequest) -> HttpResponse:
-    """Throw all changes by hand away."""
-    work.keep_moves(request.garden, {})
+    """Throw all changes by hand away, or let one of the amounts that were fixed in an earlier plan go, or all of these."""
+    place, which = work.place(request.garden.pk), request.POST.get("held", "")
+    held = holds.held_in(place)
+    if which == "all":
+        holds.keep_held(place, ())
+    elif which.isdecimal():
+        holds.keep_held(place, (one for index, one in enumerate(held) if index != int(which)))
+    else:
+        work.keep_moves(request.garden, {})
+    if which:
+        messages.info(request, _("Let go. Solve again, and the plan chooses."))
     return redirect("pages:season", request.garden.slug)
 
 

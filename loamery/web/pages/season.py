@@ -14,6 +14,7 @@ from loamery.evidence.palette import Swatch
 from loamery.evidence.picture import stuff_swatches
 from loamery.finding import by_severity
 from loamery.season.change import SPREADING, BedState, Effects, Move, changed
+from loamery.season.holding import Held
 from loamery.season.plan import Action, SeasonPlan
 from loamery.units import show
 from loamery.web.pages.sight import Sight
@@ -62,6 +63,7 @@ def season(sight: Sight, bed: str = "") -> dict[str, Any]:
         "hours": sight.charts("hours"),
         "summary": summary(sight, plan),
         "solved": {"scenarios": plan.scenarios, "seconds": sight.words.number(plan.seconds, 2), "gap": sight.words.hours(plan.gaps.get("cost", 0.0))},
+        "since": sight.words.day(plan.calendar.monday(plan.from_week)) if plan.from_week else "",
         "findings": [one for one in by_severity(plan.findings) if one.severity != "note"][:12],
     }  # fmt: skip
 
@@ -79,6 +81,16 @@ def summary(sight: Sight, plan: SeasonPlan) -> dict[str, Any]:
         "busiest": words.hours(max(plan.hours, default=0.0)),
         "money": f"{words.number(plan.money, 3)} {plan.garden.info.currency}",
     }
+
+
+def held_rows(sight: Sight, held: Sequence[Held]) -> list[dict[str, str]]:
+    """Return the amounts fixed by hand as people read them, each at its place in the list."""
+    beds = {one.id: one.name for one in sight.garden.beds}
+    rows = []
+    for one in held:
+        where = task_words(one.use, one.stuff_name, beds.get(one.bed, one.bed))
+        rows.append({"what": where, "amount": sight.words.mass(one.kg), "day": sight.words.week(one.day)})
+    return rows
 
 
 def _weeks(plan: SeasonPlan) -> list[dict[str, Any]]:

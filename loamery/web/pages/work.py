@@ -15,16 +15,18 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
+from django.utils import timezone
 
 from loamery import __version__
 from loamery.errors import LoameryError
 from loamery.saving import save_bytes, save_text
 from loamery.web.pages.foresee import reckon
+from loamery.web.pages.holds import first_day, held_in, keep_held, with_moves
 from loamery.web.pages.sight import Reckoned
 from loamery.web.records.models import Garden
 from loamery.web.records.snapshot import snapshot
 
-FORM = f"{__version__}/1"
+FORM = f"{__version__}/2"
 """What was kept by another version of the program is reckoned anew, never read."""
 STEPS = ("reading", "combining", "blending", "solving", "checking", "foreseeing", "drawing")
 KEPT = 16
@@ -68,10 +70,21 @@ def state(garden: Garden) -> dict[str, Any] | None:
     path = place(garden.pk) / "state.json"
     if not path.is_file():
         return None
-    told: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+    told = told_in(path.read_bytes())
+    if told is None:
+        return None
     if told.get("running") and not _alive(int(told["pid"])):
         told |= {"running": False, "failed": True, "words": told.get("words") or "the work was cut off; start it again"}
     return told
+
+
+def told_in(text: bytes) -> dict[str, Any] | None:
+    """Return what a small file says, None where it is damaged."""
+    try:
+        told = json.loads(text)
+    except ValueError:
+        return None
+    return told if isinstance(told, dict) else None
 
 
 def _alive(pid: int) -> bool:
@@ -120,7 +133,10 @@ def run(garden: Garden) -> None:
 
     told = {"pid": pid, "running": False, "percent": 100, "words": "", "at": time.time()}
     try:
-        keep(garden, reckon(snapshot(garden), tell))
+        records, on = snapshot(garden), garden.today_is or timezone.localdate()
+        held = with_moves(held_in(folder), kept(garden)[0].plan, moves(garden))
+        keep(garden, reckon(records, tell, since=first_day(records, on), held=held))
+        keep_held(folder, held)
     except LoameryError as error:
         told |= {"failed": True, "words": str(error)}
     else:
@@ -147,10 +163,13 @@ def kept(garden: Garden) -> tuple[Reckoned, bool]:
 def _read(path: str, _changed_ns: int) -> tuple[int, Reckoned]:
     """Return the version of the records and what was reckoned from them; only this program writes these files."""
     head, _newline, body = Path(path).read_bytes().partition(b"\n")
-    told = json.loads(head)
-    if told["form"] != FORM:
+    told = told_in(head)
+    if told is None or told.get("form") != FORM:
         return -1, Reckoned()
-    return int(told["version"]), pickle.loads(body)
+    try:
+        return int(told["version"]), pickle.loads(body)
+    except (pickle.UnpicklingError, EOFError):  # cut short: as good as not there
+        return -1, Reckoned()
 
 
 def moves(garden: Garden) -> dict[int, tuple[float, int]]:
@@ -158,14 +177,14 @@ def moves(garden: Garden) -> dict[int, tuple[float, int]]:
     path = place(garden.pk) / MOVES
     if not path.is_file():
         return {}
-    told = json.loads(path.read_text(encoding="utf-8"))
-    if told["of"] != stamp(garden):
+    told = told_in(path.read_bytes())
+    if told is None or told.get("of") != stamp(garden):
         return {}
     return {int(index): (float(kg), int(week)) for index, (kg, week) in told["moves"].items()}
 
 
 def keep_moves(garden: Garden, changes: Mapping[int, tuple[float, int]]) -> None:
-    """Keep the amounts changed by hand; they end with the plan they change."""
+    """Keep the amounts changed by hand; the next plan is solved around them."""
     save_text(place(garden.pk) / MOVES, json.dumps({"of": stamp(garden), "moves": changes}))
 
 

@@ -125,9 +125,9 @@ def calibrate(
     -----
     Least squares on a few numbers of the model, each held by its published range (a standard normal on a logarithmic scale).
     A fit with a loss that bends (soft L1) finds readings far off and the course of the middle run. The bands come from an ensemble that draws everything
-    (the fitted numbers in their published ranges, materials, weather, the other numbers), each run weighed by how well it agrees
-    with the readings, so that the numbers do not take the blame for what materials and weather may have done. The weights are flattened until
-    `reading_least_share` of the runs counts.
+    (the fitted numbers in their published ranges, materials, weather, the other numbers) and from how the numbers and the temperatures
+    go together in it (Bayes linear), so that the numbers do not take the blame for what materials and weather may have done. Readings
+    that are not believed stay out of the bands.
 
     Raises
     ------
@@ -154,20 +154,43 @@ def calibrate(
     )  # fmt: skip
     off = course.residuals(np.asarray(found.x))[:n]
     progress("asking what else may have made the readings")
-    mean, cov = _posterior(course, normals)
+    mean, cov = _posterior(course, normals, np.abs(off) <= NOT_BELIEVED)
     return _result(tuple(readings), course, np.asarray(found.x), off, mean, cov)
 
 
-def _posterior(course: _Course, normals: Normals) -> tuple[Array, Array]:
-    """Return the mean and the covariance of the fitted numbers' scores given the readings, shapes (p,) and (p, p)."""
-    drawn = np.stack([scores(RUNS, RUNS_SEED, "prior", name) for name in FITTED], axis=1)
+def _posterior(course: _Course, normals: Normals, believed: NDArray[np.bool_]) -> tuple[Array, Array]:
+    """Return the mean and the covariance of the fitted numbers' scores given the readings, shapes (p,) and (p, p).
+
+    Notes
+    -----
+    Bayes linear: means and covariances of scores and temperatures over an ensemble give E(z|y) = C_zy (C_yy + R)^-1 (y - Ey) and
+    Cov(z|y) = C_zz - C_zy (C_yy + R)^-1 C_yz. The draws are made to have mean 0 and covariance 1 exactly, so no spread can come out wider
+    than its published range. Weighing the runs instead left the chance of some sixty runs in every band.
+
+    Source
+    ------
+    Goldstein and Wooff 2007, Bayes Linear Statistics, adjusted expectation and variance (recalled).
+    """
+    if not believed.any():
+        return np.zeros(len(FITTED)), np.eye(len(FITTED))
+    drawn = _standard(np.stack([scores(RUNS, RUNS_SEED, "prior", name) for name in FITTED], axis=1))
     specs = members(course.plan, normals, course.days, RUNS, RUNS_SEED)
     ours = [replace(one, changes={**one.changes, **fitted_numbers(z)}) for one, z in zip(specs, drawn, strict=True)]
     run = ensemble(ours, course.days, CELLS, every_days=0.5)
-    weights = _weights(run, course.depth, course.readings)
-    mean = weights @ drawn
-    off = drawn - mean
-    return mean, np.asarray((off * weights[:, None]).T @ off)
+    taken = np.stack([_at(run.day, one, course.depth, course.readings) for one in run.temp_c])[:, believed]
+    away = taken - taken.mean(axis=0)
+    along = drawn.T @ away / RUNS
+    spread = away.T @ away / RUNS + course.sd**2 * np.eye(away.shape[1])
+    gain = np.linalg.solve(spread, along.T).T
+    cov = np.eye(len(FITTED)) - gain @ along.T
+    return gain @ (course.observed[believed] - taken.mean(axis=0)), (cov + cov.T) / 2.0
+
+
+def _standard(drawn: Array) -> Array:
+    """Return draws with mean 0 and covariance 1 to rounding, shape (draws, p)."""
+    off = drawn - drawn.mean(axis=0)
+    root = np.linalg.cholesky(off.T @ off / len(off))
+    return np.asarray(np.linalg.solve(root, off.T).T)
 
 
 def _weights(run: EnsembleRun, depth_m: Array, readings: Sequence[Reading]) -> Array:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from loamery.errors import InputError, UnreadableFile, Where
-from loamery.heap.calibrate import FITTED, calibrate
+from loamery.heap.calibrate import FITTED, Calibration, calibrate
 from loamery.heap.forecast import CELLS, depths_m
 from loamery.heap.model import simulate
 from loamery.heap.parameters import heap_parameters
@@ -32,12 +33,18 @@ def made(noise_k: float = 1.5, days: tuple[int, ...] = (2, 4, 6, 8, 11, 14, 18, 
     return out
 
 
+@cache
+def good() -> Calibration:
+    """Return what the good readings tell, worked out once."""
+    return calibrate(plan(), made(), MILD)
+
+
 def wrong(temp_c: float = 5.0) -> Reading:
     return Reading(START + timedelta(days=9), 9.5, 0.4, temp_c, Where())
 
 
 def test_good_readings_bring_the_course_nearer_and_the_band_over_the_truth() -> None:
-    found = calibrate(plan(), made(), MILD)
+    found = good()
     assert found.misfit_after < 0.7 * found.misfit_before
     assert found.misfit_after < 4.0
     moved = {one.name: one for one in found.moved}
@@ -50,13 +57,19 @@ def test_good_readings_bring_the_course_nearer_and_the_band_over_the_truth() -> 
 
 
 def test_a_wrong_reading_counts_little_and_is_named() -> None:
-    good = calibrate(plan(), made(), MILD)
     found = calibrate(plan(), [*made(), wrong()], MILD)
     assert [one.temp_c for one in found.doubted] == [5.0]
     assert any("does not fit" in line for line in found.words)
     assert found.weights[-1] < 0.2 < np.median(found.weights)
     for name in FITTED:
-        assert abs(np.log(found.values[name] / good.values[name])) < 0.35
+        assert abs(np.log(found.values[name] / good().values[name])) < 0.35
+
+
+def test_what_readings_tell_never_widens_what_was_known() -> None:
+    # in no direction, not only number by number: the spread known before less the spread left has no negative part
+    left = np.linalg.eigvalsh(good().scores_cov)
+    assert 0.0 < left.min() and left.max() <= 1.0 + 1e-9
+    assert left.min() < 0.7
 
 
 def test_one_reading_leaves_the_published_ranges_nearly_as_they_were() -> None:
@@ -85,7 +98,7 @@ def test_readings_that_fit_nothing_are_said_to() -> None:
 
 
 def test_draws_follow_the_posterior() -> None:
-    found = calibrate(plan(), made(), MILD)
+    found = good()
     draws = [one["k_fast"] for one in found.draws(150, 1)]
     band = next(one.after for one in found.moved if one.name == "k_fast")
     assert np.median(draws) == pytest.approx(band.median, rel=0.15)

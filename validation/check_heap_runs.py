@@ -3,11 +3,19 @@
 No published run with its full record could be read: every figure is an interval from an abstract or a page. What the
 sources do not say (density, walls, weather, pools) is our assumption, so a hit is weak evidence.
 
-How the runs are used, settled before the present physics was tuned: the eight runs known to the project are sorted by
-size; the second, fourth, sixth and eighth are aimed at (``tuned``), the others only reported (``held``). Earlier versions
-looked at all eight, so ``held`` is not blind. The runs marked ``blind`` were found later; their inputs were written down
-before they were first computed, and no parameter was changed after it. Misses stay in the table and are expected
-failures of the test run, each with its reason.
+How the runs are used. The eight runs first known to the project are sorted by size; the second, fourth, sixth and eighth are
+aimed at (``tuned``), the others are marked ``seen``. This split was written after tuning had begun: by then all eight had been
+computed about six times with both halves in view, and this order was taken after another had been considered. So ``seen`` is no
+held-out half and says little more than ``tuned``. Inputs were changed on the way too: moisture and density of the peat pile, the air
+temperature of some runs, the vent of the 38 L vessel.
+
+The runs marked ``later`` were found afterwards, their inputs written down before they were first computed. It is not strictly true
+that nothing was changed after it: the onset of the draught and the control of the step were, which moved figures by 0.1 at most.
+
+The runs marked ``fresh`` are the held-out ones: found by a search nobody here had made, their inputs written down and committed
+(with what was read and what was assumed) in a commit of its own before the first computation, the outcome committed unchanged.
+
+Misses stay in the table and are expected failures of the test run. The reasons beside them are guesses unless they say ``tried``.
 """
 
 from __future__ import annotations
@@ -34,13 +42,23 @@ MANURES = Stuff(0.60, 450, 0.42, 0.014, 0.18, 0.24, 0.50, 0.26, particle_m=0.006
 # a quarter of the volume grounds, the rest leaves and grass
 COFFEE_QUARTER = Stuff(0.60, 420, 0.48, 0.018, 0.07, 0.26, 0.47, 0.27, particle_m=0.003)
 SILVERSKIN = Stuff(0.55, 300, 0.47, 0.019, 0.08, 0.20, 0.50, 0.30, particle_m=0.004)
-# blind: C:N and air space read where given, pools half and half of heap_pools.csv by dry matter
+# later: C:N and air space read where given, pools half and half of heap_pools.csv by dry matter
 DAIRY_SAWDUST = Stuff(0.65, 500, 0.47, 0.0118, 0.08, 0.15, 0.54, 0.31, particle_m=0.003, ph=7.5, ammonium_share=0.15)
 DAIRY_STRAW = Stuff(0.70, 230, 0.45, 0.015, 0.10, 0.20, 0.58, 0.22, particle_m=0.010, ph=7.5, ammonium_share=0.15)
 SLURRY_SOLIDS = Stuff(0.77, 500, 0.47, 0.013, 0.08, 0.20, 0.50, 0.30, particle_m=0.004, ph=8.0, ammonium_share=0.2)
 SLURRY_STRAW = Stuff(0.72, 350, 0.47, 0.0165, 0.08, 0.19, 0.54, 0.27, particle_m=0.006, ph=8.0, ammonium_share=0.2)
 PACK_STRAW = Stuff(0.60, 300, 0.44, 0.016, 0.12, 0.20, 0.56, 0.24, particle_m=0.008, ph=7.5, ammonium_share=0.1)
+# fresh. Read: Varma and Kalamdhad 2014, 150 kg in a drum of 550 L, vegetable waste : cow dung : sawdust 6:3:1, C:N 24.
+# Assumed: 78 % water follows from 88, 80 and 12 % of the three (recalled), 0.33 m3, pools by dry matter, turned daily, air 25 C
+DRUM_VEGETABLE = Stuff(0.78, 450, 0.44, 0.0183, 0.09, 0.23, 0.50, 0.27, particle_m=0.004, ph=7.0)
+# fresh. Read: Mishra and Yadav 2021 (preprint), 100 kg garden waste, 10 kg dung slurry, 5 kg compost in a drum turned six times a
+# day. Assumed: 60 % water, 300 kg/m3, C:N 28, pools, air 28 C
+DRUM_GARDEN = Stuff(0.60, 300, 0.43, 0.0154, 0.15, 0.15, 0.55, 0.30, particle_m=0.008, ph=7.0, compost_share=0.06)
+# fresh. Read: Chitthaluri and Rao 2022, upright 80 L bins aired by themselves, vegetable waste and grass 85:15, 55 days.
+# Assumed: 75 % water after draining, 500 kg/m3, C:N 17, pools, thin plastic with holes, air 28 C
+VEGETABLE_GRASS = Stuff(0.75, 500, 0.43, 0.025, 0.12, 0.45, 0.40, 0.15, particle_m=0.008)
 
+DAILY = tuple(range(1, 21))
 WEEKLY = tuple(range(7, 84, 7))
 FED_DAYS = 60
 """Days of 1.6 kg until the bin of 200 L is full, as the model shrinks it."""
@@ -63,6 +81,11 @@ RUNS: dict[str, tuple[Callable[[], HeapSpec], float]] = {
                                                      weather=constant(15.0)), 60),
     "slurry solids and straw": (lambda: HeapSpec(SLURRY_STRAW, volume_m3=5.0, weather=constant(15.0)), 60),
     "bedded packs in windrows": (lambda: HeapSpec(PACK_STRAW, volume_m3=8.0, weather=constant(20.0), turn_days=WEEKLY), 138),
+    "drum of vegetable waste": (lambda: replace(_bin(DRUM_VEGETABLE, 0.333, 25.0, 0.02, wall_open=0.02), ground=False,
+                                                turn_days=DAILY), 20),
+    "drum of garden waste": (lambda: replace(_bin(DRUM_GARDEN, 0.383, 28.0, 0.02, wall_open=0.02), ground=False,
+                                             turn_days=tuple(range(1, 46))), 45),
+    "bins 80 L, vegetables and grass": (lambda: _bin(VEGETABLE_GRASS, 0.08, 28.0, 0.01, wall_open=0.05), 55),
 }  # fmt: skip
 
 
@@ -103,6 +126,11 @@ def very_hot(one: HeapRun) -> float:
 def warm(one: HeapRun) -> float:
     """Return the days over 45 C."""
     return one.core_days_above(45.0)
+
+
+def tepid(one: HeapRun) -> float:
+    """Return the days over 40 C."""
+    return one.core_days_above(40.0)
 
 
 def mass_loss(one: HeapRun) -> float:
@@ -148,6 +176,9 @@ ABBASSI = "Abbassi et al., read"
 OSU, SILVER = "OSU Extension 2008 as told by UC Master Gardeners, read", "preprint on coffee silverskin, excerpt read"
 MICHEL04 = "Michel et al. 2004, ASAE 044030, abstract read"
 BRITO08, BRITO10 = "Brito et al. 2008, abstract read", "Brito et al., Rev. Bras. Ci. Solo, abstract read"
+VARMA = "Varma and Kalamdhad 2014, Environ. Eng. Res. 19(1), abstract read"
+MISHRA = "Mishra and Yadav 2021, preprint rs-302722, abstract read"
+CHITTHALURI = "Chitthaluri and Rao 2022, abstract read"
 SHANE = "windrows of compost bedded packs, 2007, abstract read"
 
 
@@ -190,12 +221,12 @@ FIGURES = (
     Figure("poultry and peat 5 m3", "water lost, kg", water_lost, 450, 650, FERN, "tuned", DRIER),
     Figure("large", "peak, C", peak, 60, 70, CORNELL, "tuned"),
     Figure("large", "day near peak", day_near_peak, 3, 5, CORNELL, "tuned"),
-    Figure("bottle 2 L", "peak, C", peak, 30, 40, CORNELL, "held", "on the lower edge of the band"),
-    Figure("bins 200 L, fed daily", "peak, C", peak, 50, 57, KARN, "held", FED),
-    Figure("bins 200 L, fed daily", "whole mass lost, %", mass_loss, 59, 62, KARN, "held", FED),
-    Figure("a quarter coffee grounds", "peak, C", peak, 57, 68, OSU, "held"),
-    Figure("a quarter coffee grounds", "days over 57 C", very_hot, 14, 40, OSU, "held"),
-    Figure("windrow of manures", "peak, C", peak, 65, 70, ABBASSI, "held"),
+    Figure("bottle 2 L", "peak, C", peak, 30, 40, CORNELL, "seen", "on the lower edge of the band"),
+    Figure("bins 200 L, fed daily", "peak, C", peak, 50, 57, KARN, "seen", FED),
+    Figure("bins 200 L, fed daily", "whole mass lost, %", mass_loss, 59, 62, KARN, "seen", FED),
+    Figure("a quarter coffee grounds", "peak, C", peak, 57, 68, OSU, "seen"),
+    Figure("a quarter coffee grounds", "days over 57 C", very_hot, 14, 40, OSU, "seen"),
+    Figure("windrow of manures", "peak, C", peak, 65, 70, ABBASSI, "seen"),
     Figure(
         "windrow of manures",
         "volume lost, %",
@@ -203,10 +234,10 @@ FIGURES = (
         40,
         50,
         ABBASSI,
-        "held",
+        "seen",
         "shrinks too little: settling under machines and load is not told",
     ),
-    Figure("dairy and sawdust windrow", "first day over 55 C", day_of_55, 1, 10, MICHEL04, "blind"),
+    Figure("dairy and sawdust windrow", "first day over 55 C", day_of_55, 1, 10, MICHEL04, "later"),
     Figure(
         "dairy and sawdust windrow",
         "days over 55 C",
@@ -214,12 +245,12 @@ FIGURES = (
         60,
         100,
         MICHEL04,
-        "blind",
+        "later",
         "cools after seven weeks: slow matter goes too fast or the windrow was larger",
     ),
-    Figure("dairy and sawdust windrow", "nitrogen lost, %", nitrogen_loss, 0, 10, MICHEL04, "blind"),
-    Figure("dairy and straw windrow", "days over 55 C", hot, 0, 15, MICHEL04, "blind"),
-    Figure("dairy and straw windrow", "median oxygen, %", typical_oxygen, 17, 21, MICHEL04, "blind"),
+    Figure("dairy and sawdust windrow", "nitrogen lost, %", nitrogen_loss, 0, 10, MICHEL04, "later"),
+    Figure("dairy and straw windrow", "days over 55 C", hot, 0, 15, MICHEL04, "later"),
+    Figure("dairy and straw windrow", "median oxygen, %", typical_oxygen, 17, 21, MICHEL04, "later"),
     Figure(
         "slurry solids under plastic",
         "peak, C",
@@ -227,7 +258,7 @@ FIGURES = (
         45,
         60,
         BRITO08,
-        "blind",
+        "later",
         "their pile was short of air under its sheet; ours still breathes from below",
     ),
     Figure(
@@ -237,10 +268,17 @@ FIGURES = (
         66,
         70,
         BRITO10,
-        "blind",
+        "later",
         "the draught through straw takes 1 to 2 K too much",
     ),
-    Figure("bedded packs in windrows", "days over 55 C", hot, 10, 96, SHANE, "blind"),
+    Figure("bedded packs in windrows", "days over 55 C", hot, 10, 96, SHANE, "later"),
+    # single values as read, 3 K on both sides for the place of the probe; "more than 5 days" of 20; a day either side
+    Figure("drum of vegetable waste", "peak, C", peak, 60.5, 66.5, VARMA, "fresh"),
+    Figure("drum of vegetable waste", "days over 55 C", hot, 5, 12, VARMA, "fresh"),
+    Figure("drum of garden waste", "peak, C", peak, 62, 68, MISHRA, "fresh"),
+    Figure("drum of garden waste", "day near peak", day_near_peak, 1, 3, MISHRA, "fresh"),
+    Figure("drum of garden waste", "days over 45 C", warm, 5, 9, MISHRA, "fresh"),
+    Figure("bins 80 L, vegetables and grass", "days over 40 C", tepid, 6, 9, CHITTHALURI, "fresh"),
 )
 
 
@@ -269,11 +307,11 @@ def test_the_peak_and_the_hot_share_grow_with_size() -> None:
 
 def table() -> str:
     """Return theirs beside ours, and the size series."""
-    lines = [f"{'run':29s}{'figure':28s}{'theirs':>14s}{'ours':>8s}{'off by':>8s}  use"]
+    lines = [f"{'run':33s}{'figure':28s}{'theirs':>14s}{'ours':>8s}{'off by':>8s}  use"]
     for one in FIGURES:
         theirs = f"{one.low:g} - {one.high:g}"
         lines.append(
-            f"{one.run:29s}{one.what:28s}{theirs:>14s}{one.ours:8.1f}{one.error:8.1f}  {one.used}, {one.source}"
+            f"{one.run:33s}{one.what:28s}{theirs:>14s}{one.ours:8.1f}{one.error:8.1f}  {one.used}, {one.source}"
         )
     lines.append("\nsize series, balanced blend, 15 C, 40 days, not turned")
     lines.append("    m3  peak C  day  d>55  moisture  organic lost  least O2 %  volume 3 d > 55 C")

@@ -13,7 +13,8 @@ The runs marked ``later`` were found afterwards, their inputs written down befor
 that nothing was changed after it: the onset of the draught and the control of the step were, which moved figures by 0.1 at most.
 
 The runs marked ``fresh`` are the held-out ones: found by a search nobody here had made, their inputs written down and committed
-(with what was read and what was assumed) in a commit of its own before the first computation, the outcome committed unchanged.
+(with what was read and what was assumed) in a commit of its own before the first computation, the outcome committed unchanged:
+drum of vegetables 55.1 C and 0.0 days, drum of garden waste 53.9 C on day 2.5 and 4.0 days, 80 L bins 8.6 days. 2 of 6 figures met.
 
 Misses stay in the table and are expected failures of the test run. The reasons beside them are guesses unless they say ``tried``.
 """
@@ -206,6 +207,7 @@ class Figure:
         return max(self.low - self.ours, 0.0, self.ours - self.high)
 
 
+COOL = "both drums stay too cool, like the fed bins: closed, turning drums may lose less heat and air than our bin"
 DRIER = "the air over their pile, its wind and rain are not told; ours dries a third faster"
 FED = "the draught through a bin that is still shallow is too strong: it stays cool and dries"
 
@@ -273,11 +275,11 @@ FIGURES = (
     ),
     Figure("bedded packs in windrows", "days over 55 C", hot, 10, 96, SHANE, "later"),
     # single values as read, 3 K on both sides for the place of the probe; "more than 5 days" of 20; a day either side
-    Figure("drum of vegetable waste", "peak, C", peak, 60.5, 66.5, VARMA, "fresh"),
-    Figure("drum of vegetable waste", "days over 55 C", hot, 5, 12, VARMA, "fresh"),
-    Figure("drum of garden waste", "peak, C", peak, 62, 68, MISHRA, "fresh"),
+    Figure("drum of vegetable waste", "peak, C", peak, 60.5, 66.5, VARMA, "fresh", COOL),
+    Figure("drum of vegetable waste", "days over 55 C", hot, 5, 12, VARMA, "fresh", COOL),
+    Figure("drum of garden waste", "peak, C", peak, 62, 68, MISHRA, "fresh", COOL),
     Figure("drum of garden waste", "day near peak", day_near_peak, 1, 3, MISHRA, "fresh"),
-    Figure("drum of garden waste", "days over 45 C", warm, 5, 9, MISHRA, "fresh"),
+    Figure("drum of garden waste", "days over 45 C", warm, 5, 9, MISHRA, "fresh", COOL),
     Figure("bins 80 L, vegetables and grass", "days over 40 C", tepid, 6, 9, CHITTHALURI, "fresh"),
 )
 

@@ -68,7 +68,7 @@ def test_a_wrong_reading_counts_little_and_is_named() -> None:
 def test_what_readings_tell_never_widens_what_was_known() -> None:
     # in no direction, not only number by number: the spread known before less the spread left has no negative part
     left = np.linalg.eigvalsh(good().scores_cov)
-    assert 0.0 < left.min() and left.max() <= 1.0 + 1e-9
+    assert left.min() > 0.0 and left.max() <= 1.0 + 1e-9
     assert left.min() < 0.7
 
 

@@ -97,22 +97,22 @@ def threads_ratio(members: int = 64) -> float:
     import numba
 
     specs = [replace(HEAP, volume_m3=0.3 + 0.05 * i) for i in range(members)]
-    ensemble(specs[:2], DAYS)
+    ensemble(specs[:2], DAYS, CELLS)
     taken = {}
     for threads in (1, 2):
         numba.set_num_threads(threads)
-        taken[threads] = seconds(lambda: ensemble(specs, DAYS), 3)
+        taken[threads] = seconds(lambda: ensemble(specs, DAYS, CELLS), 3)
     return taken[1] / taken[2]
 
 
 def main() -> None:
     """Measure and print."""
-    run = simulate(HEAP, DAYS)
-    exact = simulate(HEAP, DAYS, tolerance_k=0.002, longest_step_days=0.005).temp_c
+    run = simulate(HEAP, DAYS, CELLS)
+    exact = simulate(HEAP, DAYS, CELLS, tolerance_k=0.002, longest_step_days=0.005).temp_c
     loose = {"tolerance_k": 0.25, "longest_step_days": 0.25}
     for name, how in (("default", {}), ("loose", loose)):
-        run = simulate(HEAP, DAYS, **how)
-        taken = seconds(lambda how=how: simulate(HEAP, DAYS, **how), 10)
+        run = simulate(HEAP, DAYS, CELLS, **how)
+        taken = seconds(lambda how=how: simulate(HEAP, DAYS, CELLS, **how), 10)
         print(f"ours, {name:8s}{1 / taken:8.0f} heaps/s  {1e9 * taken / run.steps / CELLS:6.0f} ns per cell and step"
               f"  {run.steps} steps, temperature off by {rms(run.temp_c, exact):.4f} K rms")  # fmt: skip
         if name == "default":

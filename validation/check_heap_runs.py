@@ -24,20 +24,25 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from loamery.heap import layout as at
 from loamery.heap.model import simulate
+from loamery.heap.published import PUBLISHED_FIGURES, PUBLISHED_MISSES
 from loamery.heap.result import HeapRun
 from loamery.heap.spec import HeapSpec, Stuff
 from loamery.heap.weather import Weather
 from validation.heap_cases import BALANCED, constant
 
 FOOD_YARD = Stuff(0.60, 450, 0.46, 0.018, 0.08, 0.38, 0.43, 0.19, particle_m=0.006)
-# moisture read; the density follows from 550 L of water being most of a third of the mass of 5 m3
-POULTRY_PEAT = Stuff(0.76, 410, 0.45, 0.0205, 0.12, 0.10, 0.25, 0.65, particle_m=0.004, ph=7.0, ammonium_share=0.2)
+# peat holds 1.5 to 30 kg of water per kg (New Mexico State University, Guide H-108, read): middle on a log scale 6.7, a moisture of 0.87;
+# left at the default of 0.72 the pile would drain a third of a tonne at the start without any rain. Moisture read; the density follows from 550 L of water being most of a third of the mass of 5 m3
+POULTRY_PEAT = Stuff(
+    0.76, 410, 0.45, 0.0205, 0.12, 0.10, 0.25, 0.65, particle_m=0.004, ph=7.0, ammonium_share=0.2, field_capacity=0.87
+)
 SCRAPS_LEAVES = Stuff(0.60, 400, 0.45, 0.016, 0.10, 0.40, 0.42, 0.18, particle_m=0.008)
 MANURES = Stuff(0.60, 450, 0.42, 0.014, 0.18, 0.24, 0.50, 0.26, particle_m=0.006)
 # a quarter of the volume grounds, the rest leaves and grass
@@ -150,7 +155,7 @@ def shrinkage(one: HeapRun) -> float:
 
 
 def water_lost(one: HeapRun) -> float:
-    """Return the water gone as vapour, net of what was formed, kg."""
+    """Return the water gone, as vapour and by seepage, net of what was formed, kg."""
     return float(one.state(at.WATER)[0].sum() - one.state(at.WATER)[-1].sum())
 
 
@@ -207,9 +212,10 @@ class Figure:
         return max(self.low - self.ours, 0.0, self.ours - self.high)
 
 
-COOL = "both drums stay too cool, like the fed bins: closed, turning drums may lose less heat and air than our bin"
-DRIER = "the air over their pile, its wind and rain are not told; ours dries a third faster"
-FED = "the draught through a bin that is still shallow is too strong: it stays cool and dries"
+SLOW = "not explained; it met the band only while a third of a tonne of its water drained away, which was wrong"
+FED = "tried: a fifth of the draught (vent 0.1) gives 53.7 C and 66 %; how much air their vents let through is not told"
+DRUM = "tried: a tenth of the draught (vent 0.05) gives 65.1 C and 4.8 days; how much air passes a drum is not told"
+GARDEN = "tried: a tenth of the draught (vent 0.05) gives 65.9 C, but then 18.6 days over 45 C"
 
 FIGURES = (
     Figure("vessel 38 L", "peak, C", peak, 40, 50, CORNELL, "tuned"),
@@ -217,13 +223,22 @@ FIGURES = (
     Figure("coffee silverskin heaps", "peak, C", peak, 56.9, 63.4, SILVER, "tuned"),
     Figure("coffee silverskin heaps", "days over 45 C", warm, 6, 25, SILVER, "tuned"),
     Figure("poultry and peat 5 m3", "peak, C", peak, 55, 75, FERN, "tuned"),
-    Figure("poultry and peat 5 m3", "day cooled to 15 C", cooled, 55, 75, FERN, "tuned"),
-    Figure("poultry and peat 5 m3", "whole mass lost, %", mass_loss, 28, 36, FERN, "tuned", DRIER),
+    Figure("poultry and peat 5 m3", "day cooled to 15 C", cooled, 55, 75, FERN, "tuned", SLOW),
+    Figure("poultry and peat 5 m3", "whole mass lost, %", mass_loss, 28, 36, FERN, "tuned"),
     Figure("poultry and peat 5 m3", "volume lost, %", shrinkage, 16, 22, FERN, "tuned"),
-    Figure("poultry and peat 5 m3", "water lost, kg", water_lost, 450, 650, FERN, "tuned", DRIER),
+    Figure("poultry and peat 5 m3", "water lost, kg", water_lost, 450, 650, FERN, "tuned"),
     Figure("large", "peak, C", peak, 60, 70, CORNELL, "tuned"),
     Figure("large", "day near peak", day_near_peak, 3, 5, CORNELL, "tuned"),
-    Figure("bottle 2 L", "peak, C", peak, 30, 40, CORNELL, "seen", "on the lower edge of the band"),
+    Figure(
+        "bottle 2 L",
+        "peak, C",
+        peak,
+        30,
+        40,
+        CORNELL,
+        "seen",
+        "on the lower edge of the band; tried: vent 0.2 gives 34.6 C",
+    ),
     Figure("bins 200 L, fed daily", "peak, C", peak, 50, 57, KARN, "seen", FED),
     Figure("bins 200 L, fed daily", "whole mass lost, %", mass_loss, 59, 62, KARN, "seen", FED),
     Figure("a quarter coffee grounds", "peak, C", peak, 57, 68, OSU, "seen"),
@@ -237,7 +252,7 @@ FIGURES = (
         50,
         ABBASSI,
         "seen",
-        "shrinks too little: settling under machines and load is not told",
+        "tried: 48 % if fast and slow matter took as much room as the rest (soft_volume 1); settling under load is not told",
     ),
     Figure("dairy and sawdust windrow", "first day over 55 C", day_of_55, 1, 10, MICHEL04, "later"),
     Figure(
@@ -248,7 +263,7 @@ FIGURES = (
         100,
         MICHEL04,
         "later",
-        "cools after seven weeks: slow matter goes too fast or the windrow was larger",
+        "tried: 62.8 days at 20 m3, 81.5 with half of the draught (size and air not told); slower slow matter shortens it",
     ),
     Figure("dairy and sawdust windrow", "nitrogen lost, %", nitrogen_loss, 0, 10, MICHEL04, "later"),
     Figure("dairy and straw windrow", "days over 55 C", hot, 0, 15, MICHEL04, "later"),
@@ -261,7 +276,7 @@ FIGURES = (
         60,
         BRITO08,
         "later",
-        "their pile was short of air under its sheet; ours still breathes from below",
+        "tried: 59.8 C with no gas through the sheet and a twentieth of the draught",
     ),
     Figure(
         "slurry solids and straw",
@@ -271,15 +286,15 @@ FIGURES = (
         70,
         BRITO10,
         "later",
-        "the draught through straw takes 1 to 2 K too much",
+        "tried: 66.7 C with half of the draught",
     ),
     Figure("bedded packs in windrows", "days over 55 C", hot, 10, 96, SHANE, "later"),
     # single values as read, 3 K on both sides for the place of the probe; "more than 5 days" of 20; a day either side
-    Figure("drum of vegetable waste", "peak, C", peak, 60.5, 66.5, VARMA, "fresh", COOL),
-    Figure("drum of vegetable waste", "days over 55 C", hot, 5, 12, VARMA, "fresh", COOL),
-    Figure("drum of garden waste", "peak, C", peak, 62, 68, MISHRA, "fresh", COOL),
+    Figure("drum of vegetable waste", "peak, C", peak, 60.5, 66.5, VARMA, "fresh", DRUM),
+    Figure("drum of vegetable waste", "days over 55 C", hot, 5, 12, VARMA, "fresh", DRUM),
+    Figure("drum of garden waste", "peak, C", peak, 62, 68, MISHRA, "fresh", GARDEN),
     Figure("drum of garden waste", "day near peak", day_near_peak, 1, 3, MISHRA, "fresh"),
-    Figure("drum of garden waste", "days over 45 C", warm, 5, 9, MISHRA, "fresh", COOL),
+    Figure("drum of garden waste", "days over 45 C", warm, 5, 9, MISHRA, "fresh", GARDEN),
     Figure("bins 80 L, vegetables and grass", "days over 40 C", tepid, 6, 9, CHITTHALURI, "fresh"),
 )
 
@@ -289,6 +304,17 @@ def test_figure(one: Figure, request: pytest.FixtureRequest) -> None:
     if one.missed:
         request.applymarker(pytest.mark.xfail(reason=one.missed, strict=True))
     assert one.error == 0.0, f"ours {one.ours:.1f}, theirs {one.low:g} to {one.high:g}"
+
+
+def test_the_count_told_elsewhere_is_the_count_here() -> None:
+    # a missed figure that is met fails above, so the marks are true
+    missed = sum(bool(one.missed) for one in FIGURES)
+    assert (len(FIGURES), missed) == (PUBLISHED_FIGURES, PUBLISHED_MISSES)
+    page = (Path(__file__).parents[1] / "docs" / "heap-model.md").read_text(encoding="utf-8")
+    assert f"{len(RUNS)} runs, {len(FIGURES)} figures" in page and f"{len(FIGURES) - missed} are met" in page
+    for used in ("tuned", "seen", "later", "fresh"):
+        those = [one for one in FIGURES if one.used == used]
+        assert f"{sum(not one.missed for one in those)} of {len(those)} {used}" in page
 
 
 SIZES = (0.002, 0.02, 0.05, 0.1, 0.25, 0.5, 1.0, 2.0, 5.0)

@@ -34,6 +34,7 @@ def heap_findings(plan: HeapPlan, told: Forecast) -> list[Finding]:
     """Return the cautions of a heap, and what its forecast cannot show."""
     from loamery.evidence.cautions import cautions_for, general_cautions
     from loamery.finding import Finding
+    from loamery.heap.published import PUBLISHED_FIGURES, PUBLISHED_MISSES
 
     found = [one for part in plan.parts for one in cautions_for(part.composition.kind, ["heap"])]
     found += general_cautions(["heap"])
@@ -48,8 +49,8 @@ def heap_findings(plan: HeapPlan, told: Forecast) -> list[Finding]:
         ))  # fmt: skip
     unique.insert(0, Finding(
         "forecast_no_proof", "warning",
-        "A forecast proves no hygiene. Against published runs this model makes small bins too hot and dries heaps too fast.",
-        "8 of 17 published figures are missed (validation/check_heap_runs.py, docs/heap-model.md)",
+        "A forecast proves no hygiene. Against published runs this model keeps small vented bins and drums too cool.",
+        f"{PUBLISHED_MISSES} of {PUBLISHED_FIGURES} published figures are missed (validation/check_heap_runs.py, docs/heap-model.md)",
         ("JUDGE",), about="heap",
         proposal="Measure: a probe thermometer at several depths, every day of the hot weeks, written down.",
         caution="Follow local codes; ask a licensed professional.",

@@ -45,7 +45,7 @@ HEAP_FIELDS = (
     "geometry", "radius_m", "area_m2", "particle_m", "vent", "wall_r", "wall_open", "cover_r", "cover_open", "rain_share",
     "ground", "ph_start", "loose_m3_per_kg", "dry_start_kg", "carbon_fast", "carbon_slow", "carbon_recal", "oxygen_fast",
     "oxygen_slow", "oxygen_recal", "oxygen_outside", "ash_share", "moisture", "fast", "slow", "recal", "nitrogen",
-    "ammonium_share", "activity",
+    "ammonium_share", "activity", "holds_kg_kg",
 )  # fmt: skip
 
 

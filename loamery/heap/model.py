@@ -156,6 +156,7 @@ def heap_record(spec: HeapSpec) -> NDArray[Any]:
         record[f"carbon_{field}"] = scale * p[f"carbon_{name}"]
         record[f"oxygen_{field}"] = scale * p[f"oxygen_{name}"]
     dry = spec.built_kg * (1.0 - stuff.moisture)
+    drains_at = p["field_capacity"] if stuff.field_capacity is None else stuff.field_capacity
     values = {
         "geometry": GEOMETRY[spec.geometry],
         "radius_m": spec.bin_radius_m if spec.geometry == "bin" else 1.0,
@@ -174,6 +175,7 @@ def heap_record(spec: HeapSpec) -> NDArray[Any]:
         "nitrogen": stuff.n_dm,
         "ammonium_share": stuff.ammonium_share,
         "activity": _activity(spec, p),
+        "holds_kg_kg": drains_at / (1.0 - drains_at),
     }
     for name in ("vent", "wall_r", "wall_open", "cover_r", "cover_open", "rain_share"):
         values[name] = getattr(spec, name)

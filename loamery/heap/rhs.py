@@ -267,8 +267,7 @@ class HeapEquations:
         inside = 1.0 / (1.0 + out["surface"] * (h["cover_r"] + path / c["conduct"]))
         rate[at.HEAT] += rain * p["cp_water"] * max(out["air"], 0.0) + p["absorptivity"] * out["sun"] * plan * inside
         sinks = float(c["height"]) if h["geometry"] == at.BIN else 2.0 * c["half"]
-        most = p["field_capacity"] / (1.0 - p["field_capacity"])
-        holds = np.minimum(most * c["dry"], p["drained_pores"] * p["rho_water"] * c["pores"] * c["volume"])
+        holds = np.minimum(h["holds_kg_kg"] * c["dry"], p["drained_pores"] * p["rho_water"] * c["pores"] * c["volume"])
         leaving = np.maximum(y[at.WATER] - holds, 0.0) * p["drain_velocity"] / DAY_S / sinks
         down = c["area"][:-1] / c["area"][1:]
         down = {at.LAYER: np.ones(self.cells), at.BIN: np.zeros(self.cells)}.get(int(h["geometry"]), down)

@@ -76,9 +76,8 @@ def drain(
     """
     arriving, ammonium = 0.0, 0.0
     warm = 0.0
-    most = p.field_capacity / (1.0 - p.field_capacity)
     for i in range(mid.shape[1] - 1, -1, -1):
-        holds = min(most * work[DRY, i], p.drained_pores * p.rho_water * work[PORE, i] * work[VOLUME, i])
+        holds = min(h.holds_kg_kg * work[DRY, i], p.drained_pores * p.rho_water * work[PORE, i] * work[VOLUME, i])
         pace = p.drain_velocity / DAY_S / (height if h.geometry == BIN else 2.0 * work[HALF_WIDTH, i])
         above = (state[WATER, i] - holds) / dt + arriving + work[SOURCE_WATER, i]
         leaving = max(above, 0.0) * pace * dt / (1.0 + pace * dt)

@@ -27,6 +27,7 @@ class Stuff:
     ph : at the start.
     ammonium_share : of the nitrogen, ammoniacal at the start.
     compost_share : of the dry matter, finished compost mixed in.
+    field_capacity : moisture above which its water drains, kg per kg wet; the parameter of that name when None.
     """
 
     moisture: float
@@ -41,6 +42,7 @@ class Stuff:
     ph: float = 6.5
     ammonium_share: float = 0.02
     compost_share: float = 0.0
+    field_capacity: float | None = None
 
     def __post_init__(self) -> None:
         _within("moisture", self.moisture, 0.01, 0.95, "kg water per kg as built")
@@ -52,6 +54,8 @@ class Stuff:
         _within("pH", self.ph, 2.0, 12.0, "")
         _within("ammonium share of nitrogen", self.ammonium_share, 0.0, 0.95, "")
         _within("compost share", self.compost_share, 0.0, 1.0, "of the dry matter")
+        if self.field_capacity is not None:
+            _within("field capacity", self.field_capacity, 0.1, 0.97, "kg water per kg wet")
         for name in ("fast", "slow", "recalcitrant"):
             _within(f"{name} share", getattr(self, name), 0.0, 1.0, "of the organic matter")
         _within("fast, slow and recalcitrant together", self.fast + self.slow + self.recalcitrant, 0.999, 1.001, "")

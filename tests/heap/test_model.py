@@ -157,3 +157,15 @@ def test_a_wall_that_keeps_heat_makes_a_small_bin_hotter() -> None:
 def test_finished_compost_starts_a_heap_sooner() -> None:
     seeded = replace(ONE, stuff=replace(BLEND, compost_share=0.25))
     assert simulate(seeded, 12.0).peak()[1] < simulate(ONE, 12.0).peak()[1] - 0.5
+
+
+def test_stuff_that_holds_its_water_does_not_drain() -> None:
+    wet = Stuff(0.78, 420, 0.46, 0.02, 0.10, 0.10, 0.25, 0.65)
+    seeped = [
+        simulate(
+            HeapSpec(replace(wet, field_capacity=holds), rain_share=0.0, weather=Weather.constant(5.0, 11)), 10, 12
+        ).accounts[-1][at.WATER_SEEPED]
+        for holds in (None, 0.72, 0.87)
+    ]
+    assert seeped[0] == seeped[1] > 1.0
+    assert seeped[2] == 0.0

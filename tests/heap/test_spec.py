@@ -106,7 +106,7 @@ def test_every_parameter_is_used_by_the_model() -> None:
     code = "".join(one.read_text(encoding="utf-8") for one in folder.glob("*.py"))
     idle = [name for name in heap_parameters() if f"p.{name}" not in code and name not in CARBON_AND_OXYGEN]
     # read by name when a heap is described or started
-    assert sorted(idle) == ["activity_compost", "activity_fresh", "air_oxygen"]
+    assert sorted(idle) == ["activity_compost", "activity_fresh", "air_oxygen", "field_capacity"]
 
 
 CARBON_AND_OXYGEN = {f"{what}_{pool}" for what in ("carbon", "oxygen") for pool in ("fast", "slow", "recalcitrant")}

@@ -193,10 +193,14 @@ def soil_om_default() -> float:
 
 def show_value(one: Determination) -> str:
     """Return a soil value as people print it."""
-    unit = quantity(one.quantity).display_unit
-    unit = "mg/kg" if one.quantity in ("P", "K", "Ca", "Mg", "S", "Na") else unit
+    unit = soil_unit(one.quantity)
     text = "not given" if one.value is None else quantity_text(from_si(one.value, unit), unit)
     return f"{text} ({one.method})" if one.method else text
+
+
+def soil_unit(key: str) -> str:
+    """Return the unit in which a figure of a soil is printed."""
+    return "mg/kg" if key in ("P", "K", "Ca", "Mg", "S", "Na") else quantity(key).display_unit
 
 
 def soil_limits(jurisdiction: str) -> dict[str, tuple[float, dict[str, str]]]:

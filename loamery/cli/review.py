@@ -43,7 +43,7 @@ def document(facts: Facts, files: list[Path]) -> dict[str, object]:
     """Return the evidence ready for JSON."""
     from loamery.evidence.review_sheet import skills
 
-    pairs = [*facts.pairs, *facts.harvests]
+    pairs = [*facts.pairs, *facts.harvests, *facts.soil_pairs]
     return {
         "format": "loamery review 1", "first": facts.first.isoformat(), "last": facts.last.isoformat(), "records": facts.records,
         "skill": [{"what": key, **one.as_dict()} for key, one in skills(facts).items()],

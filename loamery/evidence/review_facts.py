@@ -10,6 +10,7 @@ import numpy as np
 
 from loamery.errors import InputError
 from loamery.evidence.benefit_account import Moved, moved_by_records
+from loamery.evidence.review_soil import SoilChange, soil_pairs
 from loamery.evidence.skill import Pair
 from loamery.finding import Band, Finding
 from loamery.garden.model import Garden
@@ -30,24 +31,6 @@ from loamery.units import to_si
 DRAWS, MOST_DAYS, Z90 = 24, 120, 1.6448536269514722
 LEARNT_KEYS = ("N", "P", "K", "moisture")
 Tell = Callable[[str], None]
-
-
-@dataclass(frozen=True)
-class SoilChange:
-    """One soil test figure before and after, SI, and what a laboratory's own scatter would make of no change at all."""
-
-    bed: str
-    key: str
-    first: date
-    last: date
-    before: float
-    after: float
-    scatter: float
-
-    @property
-    def beyond(self) -> bool:
-        """Return whether it changed by more than scatter alone gives in nine of ten cases."""
-        return abs(self.after - self.before) > Z90 * self.scatter
 
 
 @dataclass(frozen=True)
@@ -82,6 +65,7 @@ class Facts:
     heaps: list[HeapReview] = field(default_factory=list)
     harvests: list[Pair] = field(default_factory=list)
     soils: list[SoilChange] = field(default_factory=list)
+    soil_pairs: list[Pair] = field(default_factory=list)
     learnt: list[Learnt] = field(default_factory=list)
     calibration: tuple[str, Calibration] | None = None
     findings: list[Finding] = field(default_factory=list)
@@ -135,9 +119,13 @@ def gather_facts(garden: Garden, year: int | None = None, tell: Tell = lambda _:
     facts = Facts(season, first, last, prepared, moved_by_records(season))
     for batch in season.batches:
         tell(f"foreseeing {batch.id}")
-        _add_heap(facts, batch)
+        add_heap(facts, batch)
     facts.harvests = list(_harvests(season, first, last))
-    facts.soils = list(_soils(garden, prepared))
+    facts.soils = list(soil_changes(garden, prepared))
+    if facts.soils:
+        tell("foreseeing the beds from their first soil tests")
+        facts.soil_pairs, unforeseen = soil_pairs(garden, prepared.compositions, prepared.soils, facts.soils)
+        facts.findings += unforeseen
     facts.learnt = list(_learnt(prepared))
     if facts.heaps:
         most = max(facts.heaps, key=lambda one: len(one.readings))
@@ -146,7 +134,7 @@ def gather_facts(garden: Garden, year: int | None = None, tell: Tell = lambda _:
     return facts
 
 
-def _add_heap(facts: Facts, batch: Batch) -> None:
+def add_heap(facts: Facts, batch: Batch) -> None:
     """Foresee a heap from what went in, without its readings, and set them beside it."""
     garden = facts.garden
     parts = [one for one in garden.batch_parts if one.batch == batch.id]
@@ -235,7 +223,7 @@ def _harvests(garden: Garden, first: date, last: date) -> Iterator[Pair]:
             )
 
 
-def _soils(garden: Garden, prepared: Prepared) -> Iterator[SoilChange]:
+def soil_changes(garden: Garden, prepared: Prepared) -> Iterator[SoilChange]:
     """Yield soil test figures that were taken on two days or more in the same way."""
     taken: dict[tuple[str, str, str], dict[date, float]] = {}
     for one in garden.soil_values:
@@ -252,11 +240,11 @@ def _soils(garden: Garden, prepared: Prepared) -> Iterator[SoilChange]:
                     taken.setdefault((bed, each.quantity, each.method), {})[
                         date.fromisoformat(str(report.sampled_on))
                     ] = each.value
-    for (bed, key, _), by_day in taken.items():
+    for (bed, key, method), by_day in taken.items():
         if len(by_day) > 1:
             first, last = min(by_day), max(by_day)
             yield SoilChange(
-                bed, key, first, last, by_day[first], by_day[last], _scatter(key, by_day[first], by_day[last])
+                bed, key, first, last, by_day[first], by_day[last], _scatter(key, by_day[first], by_day[last]), method
             )
 
 
@@ -265,9 +253,10 @@ def _scatter(key: str, before: float, after: float) -> float:
     if key == "pH":
         return float(np.sqrt(2.0)) * coefficient("review_ph_sd").value
     middle = max(0.5 * (before + after), 1e-12)
-    return (
-        float(np.sqrt(2.0)) * middle * (horwitz_rsd(middle) if middle <= 1.0 else coefficient("review_other_rsd").value)
-    )
+    if key == "EC" or middle > 1.0:
+        return float(np.sqrt(2.0)) * middle * coefficient("review_other_rsd").value
+    sampled = coefficient("review_sampling_rsd").value
+    return float(np.sqrt(2.0)) * middle * float(np.hypot(horwitz_rsd(middle), sampled))
 
 
 def _learnt(prepared: Prepared) -> Iterator[Learnt]:

@@ -18,7 +18,8 @@ class Pair:
     Parameters
     ----------
     what : group it belongs to; name : what was measured, and where. of : the one thing (a heap, a planting) it was
-        measured on; what is measured on one thing hangs together. foreseen : with its 90 % band.
+        measured on; what is measured on one thing hangs together.
+        foreseen : with its 90 % band. key : of the glossary, for what a laboratory measures.
     """
 
     what: str
@@ -27,6 +28,7 @@ class Pair:
     foreseen: Band
     measured: float
     of: str
+    key: str = ""
 
     @property
     def inside(self) -> bool:
@@ -41,7 +43,8 @@ class Skill:
     Parameters
     ----------
     count : of pairs. things : how many heaps or plantings they were measured on.
-    inside : share held by the 90 % band, with the interval that so many things allow (Wilson): pairs of one thing count as one.
+    worth : how many independent readings they count for. inside : share held by the 90 % band, with the interval that
+        so many allow (Wilson).
     bias : mean of measured less foreseen; miss : root mean square of the same; both in the pairs' unit.
     """
 
@@ -51,11 +54,17 @@ class Skill:
     bias: float
     miss: float
     unit: str
+    worth: float
 
     @property
     def words(self) -> str:
         """Return the skill in a sentence, no stronger than the count allows."""
-        of = f"{self.count} readings on {self.things} of its kind" if self.things < self.count else f"{self.count}"
+        worth = f", worth {number(self.worth, 2)} by themselves" if self.things < self.worth else ""
+        of = (
+            f"{self.count} readings on {self.things} of its kind{worth}"
+            if self.things < self.count
+            else f"{self.count}"
+        )
         held = f"The 90{NBSP}% band held {number(100 * self.inside.median, 2)}{NBSP}% of {of}"
         room = f"{number(100 * self.inside.low, 2)} to {number(100 * self.inside.high, 2)}{NBSP}%"
         if self.inside.low > 0.9:
@@ -72,6 +81,7 @@ class Skill:
         return {
             "count": self.count,
             "things": self.things,
+            "worth": self.worth,
             "inside": self.inside.as_dict(),
             "bias": self.bias,
             "miss": self.miss,
@@ -92,17 +102,48 @@ def skill_of(pairs: Sequence[Pair]) -> Skill | None:
     off = np.array([one.measured - one.foreseen.median for one in pairs])
     share = sum(one.inside for one in pairs) / len(pairs)
     things = len({one.of for one in pairs})
+    worth = _worth(pairs)
     return Skill(
         len(pairs),
         things,
-        _wilson(share, things),
+        _wilson(share, worth),
         float(off.mean()),
         float(np.sqrt((off**2).mean())),
         pairs[0].foreseen.unit,
+        worth,
     )
 
 
-def _wilson(share: float, count: int) -> Band:
+FEWEST_THINGS = 3
+"""Below this many heaps or beds nobody can tell how much their readings hang together: each counts once."""
+
+
+def _worth(pairs: Sequence[Pair]) -> float:
+    """Return how many independent readings they are worth, from one for each thing to one for each reading.
+
+    Source
+    ------
+    Design effect 1 + (m - 1) rho of Kish 1965, with rho from the analysis of variance of the misses (recalled). A miss is
+    measured in half widths of its band.
+    """
+    misses: dict[str, list[float]] = {}
+    for one in pairs:
+        half = max(0.5 * (one.foreseen.high - one.foreseen.low), 1e-12)
+        misses.setdefault(one.of, []).append((one.measured - one.foreseen.median) / half)
+    count, things = len(pairs), len(misses)
+    if things < FEWEST_THINGS or count == things:
+        return float(things)
+    sizes = np.array([len(one) for one in misses.values()], dtype=np.float64)
+    means = np.array([float(np.mean(one)) for one in misses.values()])
+    grand = float((sizes * means).sum() / count)
+    between = float((sizes * (means - grand) ** 2).sum()) / (things - 1)
+    within = sum(float(((np.array(one) - np.mean(one)) ** 2).sum()) for one in misses.values()) / (count - things)
+    usual = (count - float((sizes**2).sum()) / count) / (things - 1)
+    rho = (between - within) / max(between + (usual - 1.0) * within, 1e-12)
+    return float(np.clip(count / (1.0 + (usual - 1.0) * float(np.clip(rho, 0.0, 1.0))), things, count))
+
+
+def _wilson(share: float, count: float) -> Band:
     z = 1.6448536269514722
     denominator = 1.0 + z * z / count
     middle = (share + z * z / (2 * count)) / denominator

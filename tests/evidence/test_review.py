@@ -15,9 +15,9 @@ from loamery.evidence.review_facts import (
     SoilChange,
     _harvests,
     _scatter,
-    _soils,
     gather_facts,
     season_of,
+    soil_changes,
     within,
 )
 from loamery.evidence.review_sheet import review_page, write_review
@@ -58,6 +58,16 @@ def test_many_readings_of_one_heap_do_not_pass_for_many_heaps() -> None:
     one, many = skill_of([pair(10.0)] * 100), skill_of([pair(10.0, of=str(at)) for at in range(100)])
     assert one is not None and many is not None
     assert one.inside.low < 0.3 < 0.9 < many.inside.low and "100 readings on 1" in one.words
+
+
+def test_readings_that_hang_together_are_worth_less() -> None:
+    draw = np.random.default_rng(2)
+    apart = skill_of([pair(10.0 + float(draw.normal()), of=str(at % 10)) for at in range(100)])
+    heaps = draw.normal(size=10)
+    hung = skill_of([pair(10.0 + float(heaps[at % 10] + 0.1 * draw.normal()), of=str(at % 10)) for at in range(100)])
+    assert apart is not None and hung is not None
+    assert 10 <= hung.worth < 12 < 60 < apart.worth <= 100
+    assert hung.inside.high - hung.inside.low > apart.inside.high - apart.inside.low
 
 
 def test_nothing_measured_has_no_skill() -> None:
@@ -139,10 +149,10 @@ def test_soils_are_compared_only_like_with_like() -> None:
         return SoilValue(bed="bed", quantity="P", value=amount, unit="mg/kg", extractant=extractant, sampled_on=day)
 
     two = garden(soil_values=(value(date(2026, 10, 1), 30), value(date(2027, 10, 1), 60)))
-    found = list(_soils(two, prepare(two)))
+    found = list(soil_changes(two, prepare(two)))
     assert len(found) == 1 and found[0].beyond and found[0].after == pytest.approx(60e-6)
     other = garden(soil_values=(value(date(2026, 10, 1), 30), value(date(2027, 10, 1), 60, "olsen")))
-    assert list(_soils(other, prepare(other))) == []
+    assert list(soil_changes(other, prepare(other))) == []
 
 
 def test_no_change_of_a_soil_is_called_one_in_one_of_ten_cases_at_most() -> None:

@@ -50,6 +50,7 @@ def run_lay_out(asked: LayOutQuestion, json: bool) -> None:
     from loamery.evidence.trial_sheet import layout_page, write_trial_sheet
     from loamery.trials.folder import trial_path, write_trial
     from loamery.trials.lay_out import bed_shapes, lay_out
+    from loamery.trials.power import seen_by
 
     formats = formats_of(asked.format)
     garden = open_garden(asked.garden, None)
@@ -149,23 +150,6 @@ def _sizes(given: Sequence[str]) -> dict[str, tuple[float, float]]:
             )
         sizes[key] = (length, width)
     return sizes
-
-
-def seen_by(made: Trial) -> list[str]:
-    """Return in sentences what a trial of this size can see."""
-    from loamery.reference import coefficient
-    from loamery.trials.power import Layout, blocks_needed, detectable
-
-    spread, wanted = coefficient("trial_plot_cv"), coefficient("trial_power_wanted").value
-    layout = Layout(len(made.treatments), made.blocks, made.trial.design, bool(made.trial.control))
-    low, middle, high = (100 * detectable(layout, one) for one in (spread.low, spread.value, spread.high))
-    more = blocks_needed(layout, 0.2, spread.value)
-    word = "blocks" if made.trial.design == "complete_blocks" else "plots of each treatment"
-    return [
-        f"With plots as uneven as garden plots usually are (spread {100 * spread.value:.0f} %, from {100 * spread.low:.0f} to {100 * spread.high:.0f} %), "
-        f"{100 * wanted:.0f} of 100 such trials find a difference of {middle:.0f} % of the mean ({low:.0f} to {high:.0f} %). Smaller ones mostly stay hidden.",
-        f"To find a difference of 20 % it would take {more} {word}." if more else f"A difference of 20 % is out of reach even with 200 {word}.",
-    ]  # fmt: skip
 
 
 def _print_plots(made: Trial) -> None:

@@ -10,7 +10,7 @@ import numpy as np
 from loamery.errors import InputError, Where
 from loamery.reference import coefficient
 from loamery.trials.compare import LargestT, contrasts
-from loamery.trials.design import Design
+from loamery.trials.design import Design, Trial
 
 MOST_BLOCKS = 200
 MOST_RATIO = 200.0
@@ -137,3 +137,17 @@ def _check(difference: float, cv: float) -> None:
         raise InputError(
             f"{cv:g}", where=Where(column="--spread"), expected="a spread above 0 % and at most 300 %", remedy="for example 18"
         )  # fmt: skip
+
+
+def seen_by(made: Trial) -> list[str]:
+    """Return in sentences what a trial of this size can see, its plots as uneven as garden plots usually are."""
+    spread, wanted = coefficient("trial_plot_cv"), coefficient("trial_power_wanted").value
+    layout = Layout(len(made.treatments), made.blocks, made.trial.design, bool(made.trial.control))
+    low, middle, high = (100 * detectable(layout, one) for one in (spread.low, spread.value, spread.high))
+    more = blocks_needed(layout, 0.2, spread.value)
+    word = "blocks" if made.trial.design == "complete_blocks" else "plots of each treatment"
+    return [
+        f"With plots as uneven as garden plots usually are (spread {100 * spread.value:.0f} %, from {100 * spread.low:.0f} to {100 * spread.high:.0f} %), "
+        f"{100 * wanted:.0f} of 100 such trials find a difference of {middle:.0f} % of the mean ({low:.0f} to {high:.0f} %). Smaller ones mostly stay hidden.",
+        f"To find a difference of 20 % it would take {more} {word}." if more else f"A difference of 20 % is out of reach even with 200 {word}.",
+    ]  # fmt: skip

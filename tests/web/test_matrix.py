@@ -47,6 +47,9 @@ NEEDED: dict[str, str | Role] = {
     "pages:upload": GROWER,
     "pages:review": GROWER,
     "pages:sheets": READER,
+    "pages:tests": READER,
+    "pages:what-if": READER,
+    "pages:ask": GROWER,
     "pages:publish": OWNER,
     "pages:sheet": READER,
     "pages:here": READER,
@@ -89,6 +92,7 @@ NEED_A_PLAN = {
     "pages:origin",
     "pages:factsheet",
     "pages:sheet",
+    "pages:ask",
     "pages:review",
 }
 """Addresses of something that this garden, which was never planned, does not have."""
@@ -138,7 +142,7 @@ KEYS = {
 def _nothing_is_reckoned(monkeypatch: pytest.MonkeyPatch) -> None:
     from loamery.web.pages import work
 
-    monkeypatch.setattr(work, "start", lambda _garden: None)
+    monkeypatch.setattr(work, "start", lambda *_more: None)
 
 
 def address(world: World, name: str, slug: str) -> str:

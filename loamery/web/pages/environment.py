@@ -89,7 +89,8 @@ def around(request: HttpRequest) -> dict[str, Any]:
 
 FIRST = (("today", "today"), ("season", "season"), ("beds", "beds"), ("heaps", "heaps"), ("materials", "materials"))
 HERE = {"bed": "beds", "heap": "heaps", "worms": "heaps", "material": "materials", "reports": "materials", "review": "materials",
-        "upload": "materials", "differently": "today"}  # fmt: skip
+        "upload": "materials", "differently": "today",
+        "tests": "sheets", "what-if": "season"}  # fmt: skip
 
 
 def places(request: HttpRequest, slug: str) -> dict[str, Any]:

@@ -17,15 +17,19 @@ from django.views.decorators.http import require_GET, require_POST
 
 from loamery.evidence.factsheet import fact_page
 from loamery.evidence.html import html_page
+from loamery.evidence.page import Page
 from loamery.evidence.pdf import pdf_one_page, pdf_page
 from loamery.evidence.report import season_page
 from loamery.saving import save_bytes
+from loamery.trials.folder import trial_names
 from loamery.web.pages import work
+from loamery.web.pages.answers import sheets_kept
 from loamery.web.pages.bed import beds as bed_list
 from loamery.web.pages.material import grade_text
 from loamery.web.pages.seeing import show, sight_of, today_of
 from loamery.web.pages.sight import Sight
 from loamery.web.pages.today import heap_name
+from loamery.web.pages.trials import trial_sheet, trials_of
 from loamery.web.pages.words import Words
 from loamery.web.people.access import anyone, member
 from loamery.web.people.models import audit
@@ -34,7 +38,10 @@ from loamery.web.records import ledger
 from loamery.web.records.models import Garden
 from loamery.web.records.snapshot import snapshot
 
-MEDIA = {"season.html": "text/html; charset=utf-8", "season.pdf": "application/pdf"}
+MEDIA = {"html": "text/html; charset=utf-8", "pdf": "application/pdf"}
+SEASON = ("season.html", "season.pdf")
+ASKED = re.compile(r"(benefit|evidence|thanks-[a-z0-9-]+)\.(html|pdf)")
+TRIAL = re.compile(r"trial-([\w-]+?)(-lay-out)?\.(html|pdf)")
 
 
 @member(Role.READER)
@@ -49,6 +56,8 @@ def sheets(request: HttpRequest) -> HttpResponse:
         None,
         ready=sight.plan is not None,
         materials=sight.garden.materials,
+        asked=sheets_kept(request.garden, sight.garden),
+        trials=trials_of(request.garden.folder),
         public_url=public_url,
     )
 
@@ -56,17 +65,25 @@ def sheets(request: HttpRequest) -> HttpResponse:
 @member(Role.READER)
 @require_GET
 def sheet(request: HttpRequest, name: str) -> HttpResponse:
-    """Give the season report as a web page of its own or as PDF."""
-    sight = sight_of(request)
+    """Give a sheet as a web page of its own or as PDF: the season report, one that was asked for, or that of a trial."""
+    sight, kind = sight_of(request), name.rpartition(".")[2]
+    if ASKED.fullmatch(name):
+        path = work.answers(request.garden) / name
+        if not path.is_file():
+            raise Http404
+        return _sent(request.garden, name, path.read_bytes())
+    trial = TRIAL.fullmatch(name)
+    if trial is not None and trial[1] in trial_names(request.garden.folder):
+        page = trial_sheet(sight.garden, request.garden.folder, trial[1], bool(trial[2]), sight.on)
+        return _sent(request.garden, name, _printed(page, kind))
     plan = sight.solved
-    if plan is None or name not in MEDIA:
+    if plan is None or name not in SEASON:
         raise Http404
+    return _given(request.garden, name, lambda: _printed(season_page(plan, sight.on), kind))
 
-    def make() -> bytes:
-        page = season_page(plan, sight.on)
-        return html_page(page).encode() if name.endswith(".html") else pdf_page(page)
 
-    return _given(request.garden, name, MEDIA[name], make)
+def _printed(page: Page, kind: str) -> bytes:
+    return html_page(page).encode() if kind == "html" else pdf_page(page)
 
 
 @member(Role.READER)
@@ -84,17 +101,21 @@ def factsheet(request: HttpRequest, key: str) -> HttpResponse:
         )
         return pdf_one_page(page)
 
-    return _given(request.garden, f"sheet-{key}.pdf", "application/pdf", make)
+    return _given(request.garden, f"sheet-{key}.pdf", make)
 
 
-def _given(garden: Garden, name: str, media: str, make: Callable[[], bytes]) -> HttpResponse:
+def _given(garden: Garden, name: str, make: Callable[[], bytes]) -> HttpResponse:
     """Return a sheet, from what is kept beside the plan where it was made before."""
     path = work.place(garden.pk) / f"{work.stamp(garden)}-{name}"
     if not path.is_file():
         for old in path.parent.glob(f"*-{name}"):
             old.unlink(missing_ok=True)
         save_bytes(path, make())
-    content = path.read_bytes()
+    return _sent(garden, name, path.read_bytes())
+
+
+def _sent(garden: Garden, name: str, content: bytes) -> HttpResponse:
+    media = MEDIA[name.rpartition(".")[2]]
     response = HttpResponse(content, content_type=media)
     response["Content-Disposition"] = f'inline; filename="{garden.slug}-{name}"'
     if media.startswith("text/html"):

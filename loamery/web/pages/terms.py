@@ -41,6 +41,19 @@ ORIGINS = {
     "measured": gettext_noop("reports"),
     "published": gettext_noop("published range"),
 }
+MEASURES = {
+    "harvest_lost": gettext_noop("Harvest lost to hunger for nutrients"),
+    "short_n": gettext_noop("Nitrogen short when it is needed"),
+    "short_p": gettext_noop("Phosphorus short"),
+    "short_k": gettext_noop("Potassium short"),
+    "spare_n": gettext_noop("Nitrogen nobody took up"),
+    "cover": gettext_noop("Wanted mulch that lies there"),
+    "hours": gettext_noop("Hours of work"),
+    "money": gettext_noop("Money spent"),
+    "diverted_kg": gettext_noop("Free material put to use"),
+    "left_over": gettext_noop("Planned amounts that did not fit a layer or a heap"),
+    "compost_kg": gettext_noop("Compost made"),
+}
 NUTRIENT_NAMES = {"N": gettext_noop("Nitrogen"), "P": gettext_noop("Phosphorus"), "K": gettext_noop("Potassium")}
 ANSWERS = {"passes": gettext_noop("passes"), "fails": gettext_noop("fails"), "unknown": gettext_noop("not known")}
 TEXTURES = {
@@ -52,6 +65,11 @@ TEXTURES = {
     "clay loam": gettext_noop("clay loam"),
     "clay": gettext_noop("clay"),
 }
+
+
+def measure_name(key: str, label: str) -> str:
+    """Return the name of a figure that plans are compared by; its English label where it has no other."""
+    return _(MEASURES[key]) if key in MEASURES else label
 
 
 def quantity_name(key: str) -> str:

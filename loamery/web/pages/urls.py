@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from loamery.web.pages import beginning, phone, planning, reports, sheets, views
+from loamery.web.pages import answers, beginning, phone, planning, reports, sheets, views
 
 app_name = "pages"
 urlpatterns = [
@@ -37,6 +37,9 @@ urlpatterns = [
     path("g/<slug:slug>/reports/", reports.reports, name="reports"),
     path("g/<slug:slug>/reports/upload", reports.upload, name="upload"),
     path("g/<slug:slug>/reports/<int:pk>/", reports.review, name="review"),
+    path("g/<slug:slug>/tests/", answers.tests, name="tests"),
+    path("g/<slug:slug>/what-if/", answers.what_if, name="what-if"),
+    path("g/<slug:slug>/ask", answers.ask, name="ask"),
     path("g/<slug:slug>/sheets/", sheets.sheets, name="sheets"),
     path("g/<slug:slug>/sheets/publish", sheets.publish, name="publish"),
     path("g/<slug:slug>/sheets/<str:name>", sheets.sheet, name="sheet"),

@@ -19,7 +19,10 @@ from django.utils import timezone
 
 from loamery import __version__
 from loamery.errors import LoameryError
+from loamery.evidence.html import html_page
+from loamery.evidence.pdf import pdf_page
 from loamery.saving import save_bytes, save_text
+from loamery.web.pages.asking import Asked, Progress, benefit_sheets, compare, find_tests, review_sheet
 from loamery.web.pages.foresee import reckon
 from loamery.web.pages.holds import first_day, held_in, keep_held, with_moves
 from loamery.web.pages.sight import Reckoned
@@ -31,6 +34,9 @@ FORM = f"{__version__}/2"
 STEPS = ("reading", "combining", "blending", "solving", "checking", "foreseeing", "drawing")
 KEPT = 16
 MOVES = "moves.json"
+PLAN = "plan"
+COMPARED = 6
+"""So many answers to what-if questions are kept."""
 
 
 def place(garden_pk: int) -> Path:
@@ -40,13 +46,19 @@ def place(garden_pk: int) -> Path:
     return folder
 
 
-def start(garden: Garden) -> None:
-    """Begin to reckon a garden, unless that is going on already."""
+def start(garden: Garden, what: str = PLAN, asked: Asked | None = None) -> None:
+    """Begin to reckon a garden, unless work for it is going on already.
+
+    Parameters
+    ----------
+    what : the plan and everything that hangs on it, or one of `QUESTIONS`. asked : more about the question.
+    """
     if (state(garden) or {}).get("running"):
         return
     folder = place(garden.pk)
     log = (folder / "log.txt").open("wb")
-    command = [sys.executable, "-m", "loamery.web", "reckon", str(garden.pk)]
+    command = [sys.executable, "-m", "loamery.web", "reckon", str(garden.pk), "--what", what]
+    command += ["--asked", json.dumps(asked)] if asked else []
     named = {"DJANGO_SETTINGS_MODULE": os.environ.get("DJANGO_SETTINGS_MODULE", "loamery.web.settings")}
     with log:
         child = subprocess.Popen(
@@ -57,7 +69,7 @@ def start(garden: Garden) -> None:
             start_new_session=True,
             env={**os.environ, **named},
         )
-    _tell(folder, {"pid": child.pid, "running": True, "percent": 0, "words": "", "at": time.time()})
+    _tell(folder, {"pid": child.pid, "running": True, "percent": 0, "words": "", "at": time.time(), "what": what})
     _children[child.pid] = child
 
 
@@ -66,7 +78,7 @@ _children: dict[int, subprocess.Popen[bytes]] = {}
 
 
 def state(garden: Garden) -> dict[str, Any] | None:
-    """Return how far the work is, None when there was none: running, done or failed, percent, words."""
+    """Return how far the work is, None when there was none: what, running, done or failed, percent, words."""
     path = place(garden.pk) / "state.json"
     if not path.is_file():
         return None
@@ -111,8 +123,8 @@ def stop(garden: Garden) -> None:
         (place(garden.pk) / "state.json").unlink(missing_ok=True)
 
 
-def run(garden: Garden) -> None:
-    """Reckon a garden and keep what came out; called in a process of its own."""
+def run(garden: Garden, what: str = PLAN, asked: Asked | None = None) -> None:
+    """Reckon a garden and keep what came out; called in a process of its own. See `start`."""
     folder, pid = place(garden.pk), os.getpid()
     seen: list[str] = []
 
@@ -128,15 +140,16 @@ def run(garden: Garden) -> None:
                 "percent": round(100 * done / (len(STEPS) + 1)),
                 "words": words,
                 "at": time.time(),
+                "what": what,
             },
         )
 
-    told = {"pid": pid, "running": False, "percent": 100, "words": "", "at": time.time()}
+    told = {"pid": pid, "running": False, "percent": 100, "words": "", "at": time.time(), "what": what}
     try:
-        records, on = snapshot(garden), garden.today_is or timezone.localdate()
-        held = with_moves(held_in(folder), kept(garden)[0].plan, moves(garden))
-        keep(garden, reckon(records, tell, since=first_day(records, on), held=held))
-        keep_held(folder, held)
+        if what == PLAN:
+            _plan(garden, tell)
+        else:
+            _answer(garden, what, asked or {}, tell)
     except LoameryError as error:
         told |= {"failed": True, "words": str(error)}
     else:
@@ -144,10 +157,61 @@ def run(garden: Garden) -> None:
     _tell(folder, told)
 
 
+def _plan(garden: Garden, tell: Progress) -> None:
+    folder, records, on = place(garden.pk), snapshot(garden), garden.today_is or timezone.localdate()
+    held = with_moves(held_in(folder), kept(garden)[0].plan, moves(garden))
+    keep(garden, reckon(records, tell, since=first_day(records, on), held=held))
+    keep_held(folder, held)
+
+
+def _answer(garden: Garden, what: str, asked: Asked, tell: Progress) -> None:
+    records, (reckoned, fresh) = snapshot(garden), kept(garden)
+    on = garden.today_is or timezone.localdate()
+    prepared = reckoned.prepared if fresh else None
+    if what == "tests":
+        keep_answer(garden, what, find_tests(records, prepared, garden.version, tell))
+    elif what == "what-if":
+        found = compare(records, prepared, garden.version, asked, tell)
+        before = [one for one in answer(garden, what) or () if one.question != found.question]
+        keep_answer(garden, what, [found, *before][:COMPARED])
+    else:
+        pages = (
+            benefit_sheets(records, prepared, reckoned.plan, on, tell)
+            if what == "benefit"
+            else review_sheet(records, reckoned.plan, on, tell)
+        )
+        for name, page in pages.items():
+            tell(f"printing {name}")
+            save_bytes(answers(garden) / f"{name}.html", html_page(page).encode())
+            save_bytes(answers(garden) / f"{name}.pdf", pdf_page(page))
+
+
+def answers(garden: Garden) -> Path:
+    """Return the folder of what was answered for a garden."""
+    folder = place(garden.pk) / "answers"
+    folder.mkdir(exist_ok=True)
+    return folder
+
+
+def keep_answer(garden: Garden, what: str, found: object) -> None:
+    """Keep the answer to a question."""
+    _save(answers(garden) / what, garden.version, found)
+
+
+def answer(garden: Garden, what: str) -> Any:
+    """Return the answer to a question as it was kept, None when there is none."""
+    path = answers(garden) / what
+    return _read(str(path), path.stat().st_mtime_ns)[1] if path.is_file() else None
+
+
 def keep(garden: Garden, reckoned: Reckoned) -> None:
     """Keep what was reckoned from a garden as it is now."""
-    head = json.dumps({"form": FORM, "version": garden.version}).encode() + b"\n"
-    save_bytes(place(garden.pk) / "reckoned", head + pickle.dumps(reckoned, protocol=5))
+    _save(place(garden.pk) / "reckoned", garden.version, reckoned)
+
+
+def _save(path: Path, version: int, found: object) -> None:
+    head = json.dumps({"form": FORM, "version": version}).encode() + b"\n"
+    save_bytes(path, head + pickle.dumps(found, protocol=5))
 
 
 def kept(garden: Garden) -> tuple[Reckoned, bool]:
@@ -156,20 +220,20 @@ def kept(garden: Garden) -> tuple[Reckoned, bool]:
     if not path.is_file():
         return Reckoned(), True
     version, found = _read(str(path), path.stat().st_mtime_ns)
-    return found, version == garden.version
+    return found or Reckoned(), version == garden.version
 
 
 @lru_cache(maxsize=KEPT)
-def _read(path: str, _changed_ns: int) -> tuple[int, Reckoned]:
-    """Return the version of the records and what was reckoned from them; only this program writes these files."""
+def _read(path: str, _changed_ns: int) -> tuple[int, Any]:
+    """Return the version of the records and what was reckoned from them, None when it cannot be read; only this program writes these files."""
     head, _newline, body = Path(path).read_bytes().partition(b"\n")
     told = told_in(head)
     if told is None or told.get("form") != FORM:
-        return -1, Reckoned()
+        return -1, None
     try:
         return int(told["version"]), pickle.loads(body)
     except (pickle.UnpicklingError, EOFError):  # cut short: as good as not there
-        return -1, Reckoned()
+        return -1, None
 
 
 def moves(garden: Garden) -> dict[int, tuple[float, int]]:

@@ -11,7 +11,7 @@ PAGES = {
     "today": G, "another-week": f"{G}?week=3", "season": f"{G}season/?bed=north-border", "beds": f"{G}beds/", "bed": f"{G}beds/north-border/",
     "heaps": f"{G}heaps/", "heap-planned": "", "heap-built": "", "worms": f"{G}worms/shed-box/",
     "materials": f"{G}materials/", "material": f"{G}materials/grounds/", "reports": f"{G}reports/", "review": f"{G}reports/1/",
-    "upload": f"{G}reports/upload", "here": f"{G}here/", "sheets": f"{G}sheets/", "settings": f"{G}settings/", "more": f"{G}more/",
+    "upload": f"{G}reports/upload", "here": f"{G}here/", "sheets": f"{G}sheets/", "tests": f"{G}tests/", "what-if": f"{G}what-if/", "settings": f"{G}settings/", "more": f"{G}more/",
     "records": f"{G}records/loads", "things": f"{G}records/beds", "form": f"{G}records/applications/add", "changes": f"{G}changes",
     "history": "", "people": f"{G}people", "keys": f"{G}tokens", "origin": f"{G}origin/?of=composition/grounds/N",
     "differently": f"{G}done/3/differently", "bring": "/bring", "me": "/me", "gardens": "/", "empty": "/g/patch/", "no-plan": "/g/patch/season/",

@@ -119,13 +119,14 @@ def agree(
     first: Solved | None = None,
     most_rounds: int = MOST_ROUNDS,
     draws: int = DRAWS,
+    most_nodes: int | None = None,
 ) -> Agreement:
     """Return a plan that the models of heap and bed agree with, or say that there is none.
 
     Parameters
     ----------
     first : the plan with published factors, when it is known. most_rounds : of solving.
-    draws : fresh seasons in which the last plan is judged.
+    draws : fresh seasons in which the last plan is judged. most_nodes : of the search for each plan; no limit when None.
 
     Raises
     ------
@@ -144,7 +145,9 @@ def agree(
             break
         progress(f"learning from the models, round {number}")
         believed = learnt(solved, learn, played, watched, believed)
-        solved = solve_prepared(prepared, progress, believed=believed, recipes=solved.problem.recipes)
+        solved = solve_prepared(
+            prepared, progress, believed=believed, recipes=solved.problem.recipes, most_nodes=most_nodes
+        )
     fresh = draw_years(prepared, calendar, draws, seed)
     played = replay(prepared, solved.problem, solved.solution, years=fresh, progress=progress)
     return Agreement(first, solved, played, tuple(rounds), believed)

@@ -272,8 +272,8 @@ def _solver(solution: Solution) -> Iterator[Finding]:
         yield Finding(
             "plan_not_proven",
             "warning",
-            f"The best plan found in the time; a better one may exist, by at most {gaps}.",
+            f"The best plan found in the time, or the search, it had; a better one may exist, by at most {gaps}.",
             f"the solver stopped with “{solution.status}”",
             about="garden",
-            proposal="allow it more time, or plan with fewer weeks or scenarios",
+            proposal="allow it more time or a longer search (loamery plan, loamery replay), or plan with fewer weeks or scenarios",
         )

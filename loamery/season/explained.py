@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from loamery.heap.compiled import Ahead
 from loamery.season.agree import DRAWS, MOST_ROUNDS, Agreement, agree
 from loamery.season.compare import Comparison, compare_by_hand
 from loamery.season.make import Solved, solve_prepared
@@ -12,6 +13,7 @@ from loamery.season.plan import SeasonPlan
 from loamery.season.prepare import Prepared
 from loamery.season.sensitivity import Mover, movers
 from loamery.season.shadow import Spare, spares
+from loamery.season.solve import GAPS, ROUGH_GAPS, SOON_NODES
 from loamery.season.which_test import MATERIALS, NextTests, which_test
 
 Progress = Callable[[str], None]
@@ -68,9 +70,13 @@ def explain_season(
     ------
     NoPlan : as `plan_season`.
     """
-    first = first or solve_prepared(prepared, progress)
     rounds, draws = (QUICK_ROUNDS, QUICK_DRAWS) if quick else (MOST_ROUNDS, DRAWS)
-    agreed = agree(prepared, progress, first=first, most_rounds=rounds, draws=draws)
+    nodes = SOON_NODES if quick else None
+    with Ahead() as ahead:
+        # in a quick one the first plan is only learnt from
+        first = first or solve_prepared(prepared, progress, gaps=ROUGH_GAPS if quick else GAPS)
+        ahead.wait()
+    agreed = agree(prepared, progress, first=first, most_rounds=rounds, draws=draws, most_nodes=nodes)
     solved, problem = agreed.solved, agreed.solved.problem
     progress("playing the rules of the hand")
     hand = compare_by_hand(solved, played=agreed.played)

@@ -9,7 +9,7 @@ solution)` gives the price of every limit. A `Decision` (any, also one made by h
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -30,7 +30,7 @@ from loamery.season.prepare import Prepared, barred_materials, prepare
 from loamery.season.problem import Problem, make_problem
 from loamery.season.recipes import Recipe, make_recipes
 from loamery.season.scenarios import SCENARIOS
-from loamery.season.solve import TIME_LIMIT_S, solve_season
+from loamery.season.solve import GAPS, TIME_LIMIT_S, solve_season
 from loamery.season.stuff import raw_stuff
 from loamery.season.traces import composition_traces, plan_traces
 
@@ -79,6 +79,8 @@ def solve_prepared(
     since: date | None = None,
     held: Sequence[Held] = (),
     time_limit_s: float = TIME_LIMIT_S,
+    gaps: Mapping[str, float] = GAPS,
+    most_nodes: int | None = None,
 ) -> Solved:
     """Return the season plan of a garden whose reports have been read, with problem and solution.
 
@@ -89,7 +91,7 @@ def solve_prepared(
     scenarios : for how many draws the plan is made.
     since : first day to plan, in mid-season.
     held : amounts a person fixed; the rest is solved around them.
-    time_limit_s : of the solver; then the best plan so far is returned.
+    time_limit_s : of the solver; then the best plan so far is returned. gaps, most_nodes : as `solve_season`.
 
     Raises
     ------
@@ -112,7 +114,7 @@ def solve_prepared(
     progress("solving the season")
     problem = make_problem(garden, calendar, needs, raw, recipes, believed=believed, scenarios=scenarios, since=since)
     problem, lost = hold(problem, held)
-    solution = solve_season(problem, time_limit_s=time_limit_s)
+    solution = solve_season(problem, gaps=gaps, time_limit_s=time_limit_s, most_nodes=most_nodes)
     progress("checking the plan against its uncertainty")
     plan = _told(prepared, problem, solution)
     ledger = plan.ledger

@@ -21,19 +21,30 @@ from loamery.season.solver import Answer, Engine
 TIME_LIMIT_S = 60.0
 GAPS: Mapping[str, float] = {"shortfall": 1e-3, "cost": 0.5, "kept_away": 20.0}
 """A plan is good enough when no other can be better by more: points, hours, kg."""
+ROUGH_GAPS: Mapping[str, float] = {"shortfall": 2e-3, "cost": 2.0, "kept_away": 400.0}
+"""For a plan that is only learnt from or weighed against others."""
+SOON_NODES = 40
+"""Where the report is to be there soon, each aim's search ends after so many nodes: a count, so that a busy machine finds the same."""
 BUCKETS_GAP = 5.0
 """In whole buckets, so many times the gap will do."""
 BUCKETS_TIME_SHARE = 0.5
 """Of the time limit, at least this share is for whole buckets."""
 
 
-def solve_season(problem: Problem, *, gaps: Mapping[str, float] = GAPS, time_limit_s: float = TIME_LIMIT_S) -> Solution:
+def solve_season(
+    problem: Problem,
+    *,
+    gaps: Mapping[str, float] = GAPS,
+    time_limit_s: float = TIME_LIMIT_S,
+    most_nodes: int | None = None,
+) -> Solution:
     """Return the best plan for a season.
 
     Parameters
     ----------
     gaps : by aim, how far from the proven best a plan may be.
     time_limit_s : for all aims together; then the best plan so far is returned with what is not proven of it.
+    most_nodes : of the search for each aim; no limit when None.
 
     Raises
     ------
@@ -42,7 +53,7 @@ def solve_season(problem: Problem, *, gaps: Mapping[str, float] = GAPS, time_lim
     started = time.perf_counter()
     matrix, columns = season_matrix(problem)
     set_aims(matrix, columns, problem)
-    engine = Engine(matrix, time_limit_s=time_limit_s)
+    engine = Engine(matrix, time_limit_s=time_limit_s, most_nodes=most_nodes)
     found = _in_turn(engine, matrix, problem, gaps)
     if problem.garden.info.whole_buckets:
         left_s = max(time_limit_s - (time.perf_counter() - started), time_limit_s * BUCKETS_TIME_SHARE)

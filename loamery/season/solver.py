@@ -65,10 +65,10 @@ class Engine:
 
     Parameters
     ----------
-    time_limit_s : for all aims together.
+    time_limit_s : for all aims together. most_nodes : of the search for each; no limit when None.
     """
 
-    def __init__(self, matrix: Matrix, *, time_limit_s: float) -> None:
+    def __init__(self, matrix: Matrix, *, time_limit_s: float, most_nodes: int | None = None) -> None:
         import highspy
 
         self._highspy, self._matrix = highspy, matrix
@@ -76,6 +76,8 @@ class Engine:
         self._highs = highspy.Highs()
         for option, value in OPTIONS.items():
             self._highs.setOptionValue(option, value)
+        if most_nodes is not None:
+            self._highs.setOptionValue("mip_max_nodes", most_nodes)
         self._highs.passModel(_as_lp(highspy, matrix))
         self._whole = matrix.whole
         self._start: Array | None = None
@@ -96,7 +98,7 @@ class Engine:
     def _answer(self, cost: Array) -> Answer:
         highs = self._highs
         info = highs.getInfo()
-        status = highs.modelStatusToString(highs.getModelStatus()).lower()
+        status = highs.modelStatusToString(highs.getModelStatus()).lower().replace("solution limit", "search limit")
         if info.primal_solution_status != self._highspy.SolutionStatus.kSolutionStatusFeasible:
             return Answer(np.zeros(0), float("nan"), float("nan"), status)
         x = np.array(highs.getSolution().col_value)

@@ -18,6 +18,7 @@ from loamery.season.prepare import Prepared
 from loamery.season.problem import Problem
 from loamery.season.replay import FRESH, Replay, replay
 from loamery.season.sensitivity import Mover, movers
+from loamery.season.solve import ROUGH_GAPS
 from loamery.season.years import Years, draw_years
 
 Array = NDArray[np.float64]
@@ -115,7 +116,8 @@ def _after_answers(
             progress(f"solving for {name} {word} in nitrogen")
             told = said(solved.prepared, key, third)
             recipes = solved.problem.recipes
-            out.append((f"{name} {word}", solve_prepared(told, believed=kept, recipes=recipes, scenarios=SCENARIOS)))
+            other = solve_prepared(told, believed=kept, recipes=recipes, scenarios=SCENARIOS, gaps=ROUGH_GAPS)
+            out.append((f"{name} {word}", other))
     return out
 
 

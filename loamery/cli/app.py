@@ -174,7 +174,9 @@ def worth(
     harvest_price: Annotated[
         float | None, typer.Option(help="what a kilogram of harvest is worth, in the garden's currency")
     ] = None,
-    into: Annotated[Path | None, typer.Option(help="folder for the charts")] = None,
+    into: Annotated[
+        Path | None, typer.Option(help="folder for the sheet of tests, as HTML and PDF, and its charts")
+    ] = None,
     units: Units = None,
     json: Json = False,
 ) -> None:

@@ -220,7 +220,7 @@ def run_worth(
         tell("trying what more would spare")
         found = spares(solved.problem, solved.solution)
         tests = which_test(solved, draws=draws, harvest_price=harvest_price, progress=tell)
-    files = _charts(into, lambda: _worth_charts(found, tests, opened.info.currency))
+    files = _worth_files(into, opened, found, tests)
     if json:
         print_json({"format": "loamery worth 1", "spares": [one.as_dict() for one in found], "tests": tests.as_dict(), "files": files})  # fmt: skip
         return
@@ -233,17 +233,28 @@ def run_worth(
     _say_files(files)
 
 
-def _worth_charts(found: Any, tests: Any, currency: str) -> list[Chart]:
-    from loamery.evidence.charts_explained import spares_chart, tests_chart
+def _worth_files(into: Path | None, garden: Garden, found: Any, tests: Any) -> list[str]:
+    """Write the sheet of laboratory tests where a folder was asked for, and return the paths."""
+    if into is None:
+        return []
+    from loamery.evidence.tests_sheet import write_tests
 
-    return [spares_chart(found), tests_chart(tests.tests, currency)]
+    return [str(path) for path in write_tests(garden, tests, found, into)]
 
 
 def _print_tests(tests: Any, currency: str) -> None:
-    head = ("test", "of", f"price, {currency}", f"worth, {currency}", "worth over price", "changes the plan in")
+    head = (
+        "test",
+        "of",
+        f"price, {currency}",
+        f"worth, {currency}",
+        "worth over price",
+        "narrows by",
+        "changes the plan in",
+    )
     rows = [
         (one.test.name, one.test.about_name, number(one.test.price), number(one.worth.value, 2), number(one.per_price, 2),
-         f"{one.worth.changes:.0%}")
+         f"{one.worth.narrows:.0%}", f"{one.worth.changes:.0%}")
         for one in tests.tests[:MOST_TESTS]
     ]  # fmt: skip
     print_table("Which test next: the best for their price", head, rows, head[2:])

@@ -22,10 +22,14 @@ WIDTH, LABEL = 300, 250
 MOST_MOVERS, MOST_TESTS = 8, 8
 
 
-def _y(field: str, order: Sequence[str]) -> Any:
+def _y(field: str, order: Sequence[str], *, two_lines: bool = False) -> Any:
+    """Return the axis of names; on two lines, what stands before and after the colon."""
     import altair as alt
 
-    axis = alt.Axis(title=None, domain=False, ticks=False, labelColor=INK, labelLimit=LABEL, labelFontSize=11.5)
+    split = {"labelExpr": "split(datum.label, ': ')", "labelLineHeight": 12} if two_lines else {}
+    axis = alt.Axis(
+        title=None, domain=False, ticks=False, labelColor=INK, labelLimit=LABEL, labelFontSize=11.5, **split
+    )
     return alt.Y(f"{field}:N", sort=list(order), axis=axis)
 
 
@@ -197,8 +201,10 @@ def _panel(rows: Sequence[Row], labels: Sequence[str]) -> Any:
     return alt.layer(bars, line).properties(width=170, height=alt.Step(16), title=title)
 
 
-def movers_chart(found: Sequence[Mover], about: str) -> Chart:
-    """Return what moves a figure of the outcome, the strongest first."""
+def movers_chart(
+    found: Sequence[Mover], about: str, ends: tuple[str, str] = ("less short", "more short"), *, good: bool = False
+) -> Chart:
+    """Return what moves a figure of the outcome, the strongest first; ends say what left and right mean, good whether right is."""
     import altair as alt
 
     rows: list[Row] = [
@@ -208,8 +214,8 @@ def movers_chart(found: Sequence[Mover], about: str) -> Chart:
     order = [str(one["what"]) for one in rows]
     base = alt.Chart(alt.Data(values=rows))
     scale = alt.Scale(domain=[-1, 1])
-    axis = alt.Axis(values=[-1, -0.5, 0, 0.5, 1], title="less short  ←  rank correlation  →  more short", grid=True)
-    colour = alt.condition("datum.rank > 0", alt.value(WARN), alt.value(ACCENT))
+    axis = alt.Axis(values=[-1, -0.5, 0, 0.5, 1], title=f"{ends[0]}  ←  rank correlation  →  {ends[1]}", grid=True)
+    colour = alt.condition("datum.rank < 0" if good else "datum.rank > 0", alt.value(WARN), alt.value(ACCENT))
     layers = [
         base.mark_bar(height=11).encode(y=_y("what", order), x=alt.X("rank:Q", scale=scale, axis=axis), color=colour),
         base.mark_rule(color=INK, strokeWidth=1.2).encode(
@@ -273,6 +279,11 @@ def _how(found: Sequence[Spare]) -> str:
     return "By the price the solved programme puts on it" if priced else "Solved again with one more of it"
 
 
+def _short_test(one: WorthOfTest) -> str:
+    """Return the name of a test without what stands in brackets or after a comma, to fit beside a bar."""
+    return re.split(r"[,(:;]", one.test.name)[0].strip().lower()
+
+
 def tests_chart(found: Sequence[WorthOfTest], currency: str) -> Chart:
     """Return what each test is worth beside its price."""
     import altair as alt
@@ -280,7 +291,7 @@ def tests_chart(found: Sequence[WorthOfTest], currency: str) -> Chart:
     shown = [one for one in found if one.worth.value > 0.0][:MOST_TESTS]
     rows: list[Row] = [
         {
-            "test": f"{one.test.about_name}: {one.test.name.lower()}", "worth": one.worth.value,
+            "test": f"{one.test.about_name}: {_short_test(one)}", "worth": one.worth.value,
             "low": max(one.worth.value - 1.645 * one.worth.error, 0.0), "high": one.worth.value + 1.645 * one.worth.error,
             "price": one.test.price,
         }
@@ -288,11 +299,12 @@ def tests_chart(found: Sequence[WorthOfTest], currency: str) -> Chart:
     ]  # fmt: skip
     order = [str(one["test"]) for one in rows]
     base = alt.Chart(alt.Data(values=rows))
+    y = _y("test", order, two_lines=True)
     axis = alt.Axis(tickCount=5, title=currency, grid=True)
     layers = [
-        base.mark_bar(color=ACCENT, height=11).encode(y=_y("test", order), x=alt.X("worth:Q", axis=axis)),
-        base.mark_rule(color=INK, strokeWidth=1.2).encode(y=_y("test", order), x="low:Q", x2="high"),
-        base.mark_tick(thickness=3, size=15, color=WARN, opacity=1).encode(y=_y("test", order), x="price:Q"),
+        base.mark_bar(color=ACCENT, height=13).encode(y=y, x=alt.X("worth:Q", axis=axis)),
+        base.mark_rule(color=INK, strokeWidth=1.2).encode(y=y, x="low:Q", x2="high"),
+        base.mark_tick(thickness=3, size=18, color=WARN, opacity=1).encode(y=y, x="price:Q"),
     ]
     told = "; ".join(
         f"{one['test']} worth {number(float(str(one['worth'])), 2)}, price {number(float(str(one['price'])), 2)}"
@@ -301,7 +313,7 @@ def tests_chart(found: Sequence[WorthOfTest], currency: str) -> Chart:
     return make_chart(
         alt.layer(*layers),
         width=WIDTH - 40,
-        height=alt.Step(18),
+        height=alt.Step(30),
         key="tests-next",
         title="Which test next: worth and price",
         alt=f"Bars of what a test is worth to this plan in {currency}, with its price: {told or 'none is worth telling'}.",

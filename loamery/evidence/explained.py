@@ -19,6 +19,7 @@ from loamery.reference import coefficient
 from loamery.season.agree import WITHIN, Agreement
 from loamery.season.compare import Comparison, Row
 from loamery.season.explained import Explained
+from loamery.season.lab_tests import WorthOfTest
 from loamery.season.which_test import NextTests
 from loamery.words import number, range_text
 
@@ -174,21 +175,30 @@ def _more_lead(explained: Explained) -> str:
 
 
 def _tests(found: NextTests, currency: str) -> list[Block]:
-    pays = [one for one in found.tests if one.per_price >= 1.0]
-    best = found.tests[0] if found.tests else None
-    if best is None:
+    if not found.tests:
         return []
-    lead = (
-        f"Worth its price: {listing([f'{one.test.name.lower()} of {one.test.about_name.lower()}' for one in pays[:3]])}."
-        if pays
-        else f"No laboratory test pays for itself in this plan; the nearest is the {best.test.name.lower()} of {best.test.about_name.lower()}, "
-        f"worth {share_text(best.per_price)} of its price."
-    )
-    parts: list[Block] = [Para((Say("Which test next? ", strong=True), lead))]
+    parts: list[Block] = [Para((Say("Which test next? ", strong=True), next_test_words(found)))]
     if any(one.worth.value > 0.0 for one in found.tests):
         parts += [Figure(tests_chart(found.tests, currency)), _test_table(found, currency)]
-    parts.append(Para(_test_note(found, currency), "soft"))
+    parts.append(Para(test_note(found, currency), "soft"))
     return parts
+
+
+def next_test_words(found: NextTests) -> str:
+    """Return in a sentence which test is worth its price, or which comes nearest."""
+    if not found.tests:
+        return "Every material and bed has the tests that could be ordered."
+    pays, best = [one for one in found.tests if one.per_price >= 1.0], found.tests[0]
+    if pays:
+        return f"Worth its price: {listing([_test_words(one) for one in pays[:3]])}."
+    return (
+        f"No laboratory test pays for itself in this plan; the nearest is the {_test_words(best)}, worth {share_text(best.per_price)} of "
+        "its price."
+    )
+
+
+def _test_words(one: WorthOfTest) -> str:
+    return f"{one.test.name.lower()} of {one.test.about_name.lower()}"
 
 
 def _test_table(found: NextTests, currency: str) -> Table:
@@ -207,7 +217,8 @@ def _test_table(found: NextTests, currency: str) -> Table:
     return Table("The best tests for their price", columns, rows)
 
 
-def _test_note(found: NextTests, currency: str) -> str:
+def test_note(found: NextTests, currency: str) -> str:
+    """Return what the worth of a test rests on."""
     price = coefficient("harvest_price").value if found.harvest_price is None else found.harvest_price
     return (
         f"Worth: how much better one of {plural(len(found.plans), 'plan')} would do if it could be chosen after the answer, in {found.draws} seasons by "

@@ -26,11 +26,13 @@ class Worth:
     ----------
     error : one standard error of the estimate.
     changes : share of draws in which another decision is taken than without knowing.
+    narrows : by what share the spread of the benefit of the usual decision shrinks once the signal is known.
     """
 
     value: float
     error: float
     changes: float
+    narrows: float
 
 
 def value_of_knowing(benefit: Array, signal: Array, *, seed: int = 1) -> Worth:
@@ -58,18 +60,28 @@ def value_of_knowing(benefit: Array, signal: Array, *, seed: int = 1) -> Worth:
         )
     usual = int(benefit.mean(axis=0).argmax())
     gain = benefit - benefit[:, [usual]]
+    # beside the gains, the benefit of the usual decision itself: what is foreseen of it is what knowing narrows
+    aims = np.column_stack([gain, benefit[:, usual] - benefit[:, usual].mean()])
     features = _features(signal)
     fold = np.random.default_rng(seed).permutation(n) % FOLDS
-    chosen = np.full(n, usual)
+    foreseen = np.zeros_like(aims)
     squares = np.stack([features[fold == number].T @ features[fold == number] for number in range(FOLDS)])
-    products = np.stack([features[fold == number].T @ gain[fold == number] for number in range(FOLDS)])
+    products = np.stack([features[fold == number].T @ aims[fold == number] for number in range(FOLDS)])
     for number in range(FOLDS):
         out = fold == number
         # normal equations: features are near orthogonal, and a sum less one part costs less than ten regressions
         weights, *_ = np.linalg.lstsq(squares.sum(0) - squares[number], products.sum(0) - products[number], rcond=RANK)
-        chosen[out] = (features[out] @ weights).argmax(axis=1)
+        foreseen[out] = features[out] @ weights
+    chosen = foreseen[:, :-1].argmax(axis=1)
     paid = gain[np.arange(n), chosen]
-    return Worth(max(float(paid.mean()), 0.0), float(paid.std(ddof=1) / np.sqrt(n)), float(np.mean(chosen != usual)))
+    spread = float(aims[:, -1].std())
+    left = float((aims[:, -1] - foreseen[:, -1]).std()) / spread if spread > 0.0 else 1.0
+    return Worth(
+        max(float(paid.mean()), 0.0),
+        float(paid.std(ddof=1) / np.sqrt(n)),
+        float(np.mean(chosen != usual)),
+        max(1.0 - left, 0.0),
+    )
 
 
 def value_of_certainty(benefit: Array) -> float:

@@ -60,7 +60,7 @@ class WorthOfTest:
         return {
             "test": one.kind, "name": one.name, "about": one.about, "measures": list(one.measures), "price": one.price,
             "price_from": one.printed, "worth": self.worth.value, "error": self.worth.error,
-            "changes_the_plan": self.worth.changes, "worth_per_price": self.per_price,
+            "changes_the_plan": self.worth.changes, "narrows": self.worth.narrows, "worth_per_price": self.per_price,
         }  # fmt: skip
 
 

@@ -93,7 +93,9 @@ def spares(problem: Problem, solution: Solution, *, most: int = MOST, tried: boo
 
 def _best(steps: Sequence[_Step], most: int) -> list[_Step]:
     """Return the steps of the highest price, half of them supplies, which a person can do most about."""
-    ranked = sorted(steps, key=lambda one: -one.price)
+    # two donors of one material may say the same; the better one is told
+    dearest = {one.words: one for one in sorted(steps, key=lambda one: one.price)}
+    ranked = sorted(dearest.values(), key=lambda one: -one.price)
     supplies = [one for one in ranked if one.kind == "supply"][: most // 2]
     others = [one for one in ranked if one.kind != "supply"][: most - len(supplies)]
     return [*supplies, *others]

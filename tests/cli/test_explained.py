@@ -47,11 +47,17 @@ def test_beside_the_rules_of_the_hand(loamery: Loamery, starter: Path) -> None:
     assert "nitrogen short" in said.out
 
 
-def test_what_more_would_be_worth(loamery: Loamery, starter: Path) -> None:
-    document = loamery("worth", starter, "--draws", "100", "--harvest-price", "5", "--json").json()
+def test_what_more_would_be_worth(loamery: Loamery, starter: Path, tmp_path: Path) -> None:
+    into = tmp_path / "tests"
+    document = loamery("worth", starter, "--draws", "100", "--harvest-price", "5", "--into", into, "--json").json()
     assert document["format"] == "loamery worth 1"
     assert document["tests"]["tests"]
     assert document["tests"]["knowing_everything"] >= 0.0
+    page = (into / "tests.html").read_text(encoding="utf-8")
+    assert document["tests"]["tests"][0]["name"] in page
+    assert "Narrows by" in page
+    assert (into / "tests.pdf").read_bytes().startswith(b"%PDF")
+    assert {Path(one).suffix for one in document["files"]} == {".html", ".pdf", ".svg", ".csv"}
 
 
 @pytest.mark.parametrize(

@@ -35,6 +35,20 @@ def test_a_test_of_a_normal_gamble_is_worth_what_the_formula_says(noise: float) 
     assert found.value == pytest.approx(gauss(0.3, told) - 0.3, abs=4 * found.error + 0.01)
 
 
+@pytest.mark.parametrize("noise", [0.0, 0.5, 1.5])
+def test_a_test_narrows_by_what_it_says_of_the_truth(noise: float) -> None:
+    benefit, signal = two_choices(noise)
+    left = math.sqrt(
+        (1.25 - 1.0 / (1.0 + noise**2)) / 1.25
+    )  # of the gamble's variance, 1.25, the answer tells its part
+    assert value_of_knowing(benefit, signal).narrows == pytest.approx(1.0 - left, abs=0.02)
+
+
+def test_noise_narrows_nothing() -> None:
+    benefit, _ = two_choices(0.5)
+    assert value_of_knowing(benefit, np.random.default_rng(9).normal(size=(N, 6))).narrows < 0.01
+
+
 def test_certainty_is_worth_most() -> None:
     benefit, signal = two_choices(0.5)
     assert value_of_certainty(benefit) == pytest.approx(gauss(0.3, math.sqrt(1.25)) - 0.3, abs=0.05)

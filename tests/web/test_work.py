@@ -69,7 +69,7 @@ def test_work_that_was_killed_is_told_and_can_be_started_again(garden: Any, monk
 
     monkeypatch.setattr(work.subprocess, "Popen", Child)
     work.start(garden)
-    assert started[0][-2:] == ["reckon", str(garden.pk)]
+    assert started[0][-4:] == ["reckon", str(garden.pk), "--what", "plan"]
 
 
 def test_work_goes_on_once(garden: Any, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -158,6 +158,24 @@ def test_the_plan_begins_today_once_something_was_done(garden: Any) -> None:
     assert holds.first_day(records, date(2027, 4, 6)) is None
     assert holds.first_day(records, date(2027, 5, 6)) == date(2027, 5, 6)
     assert holds.first_day(records, date(2031, 5, 6)) is None
+
+
+def test_where_no_plan_from_today_keeps_the_limits_the_whole_season_is_shown(
+    garden: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    solve = foresee.solve_prepared
+
+    def only_whole(*given: Any, since: date | None = None, **more: Any) -> Any:
+        if since is not None:
+            raise NoPlan("no plan keeps the limits")
+        return solve(*given, **more)
+
+    monkeypatch.setattr(foresee, "_heaps", lambda *_more: {})
+    monkeypatch.setattr(foresee, "drawings", lambda *_more: {})
+    monkeypatch.setattr(foresee, "solve_prepared", only_whole)
+    plan = _plan(garden, date(2027, 4, 20))
+    assert plan.from_week == 0
+    assert "not_planned_anew" in {one.code for one in plan.findings}
 
 
 def test_without_a_plan_the_reason_is_kept(garden: Any, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 
 from loamery.errors import LoameryError, NoPlan, Where
+from loamery.finding import Finding, by_severity
 from loamery.garden.model import Garden
 from loamery.garden.records import Batch
 from loamery.heap.calibrate import calibrate
@@ -20,7 +22,7 @@ from loamery.season.holding import Held
 from loamery.season.make import solve_prepared
 from loamery.season.plan import Batch as PlannedBatch
 from loamery.season.plan import SeasonPlan
-from loamery.season.prepare import prepare
+from loamery.season.prepare import Prepared, prepare
 from loamery.season.work import turning_weeks
 from loamery.web.pages.drawings import drawings
 from loamery.web.pages.sight import Learnt, Reckoned
@@ -50,7 +52,7 @@ def reckon(
     prepared = prepare(garden, progress)
     plan, failure = None, ""
     try:
-        plan = solve_prepared(prepared, progress, since=since, held=held).plan
+        plan = _solved(prepared, progress, since, held)
     except NoPlan as error:
         if any(one.kg > 0 for one in held):
             raise  # the plan before stays until the person lets something go
@@ -61,6 +63,25 @@ def reckon(
     readings = {key: heap_readings(garden, built.get(key)) for key in heaps}
     charts = drawings(prepared, plan, {key: one.told for key, one in heaps.items()}, readings)
     return Reckoned(prepared, plan, failure, heaps, charts)
+
+
+def _solved(prepared: Prepared, progress: Progress, since: date | None, held: Sequence[Held]) -> SeasonPlan:
+    """Return the plan from a day on; where none keeps the limits with what was done, the plan of the whole season, which says so."""
+    try:
+        return solve_prepared(prepared, progress, since=since, held=held).plan
+    except NoPlan:
+        if since is None:
+            raise
+    plan = solve_prepared(prepared, progress, held=held).plan
+    told = Finding(
+        "not_planned_anew",
+        "warning",
+        "This is the plan of the whole season: from today on none keeps all limits",
+        "with what was written down as done, some limit can no longer be kept",
+        about="garden",
+        proposal="look through what was written down for amounts or days that are not right",
+    )
+    return replace(plan, findings=tuple(by_severity((*plan.findings, told))))
 
 
 def _heaps(

@@ -10,8 +10,8 @@ from pathlib import Path
 from loamery.heap import compiled
 
 
-def _ask(code: str, folder: Path | None = None) -> str:
-    environment = dict(os.environ) | ({"NUMBA_CACHE_DIR": str(folder)} if folder else {})
+def _ask(code: str, folder: Path | None = None, **more: str) -> str:
+    environment = dict(os.environ) | ({"NUMBA_CACHE_DIR": str(folder)} if folder else {}) | more
     return subprocess.run(
         [sys.executable, "-c", code], env=environment, capture_output=True, text=True, check=True
     ).stdout.strip()
@@ -19,6 +19,10 @@ def _ask(code: str, folder: Path | None = None) -> str:
 
 def test_knows_that_nothing_was_compiled(tmp_path: Path) -> None:
     assert _ask("from loamery.heap.compiled import compiled; print(compiled())", tmp_path) == "False"
+
+
+def test_nothing_is_awaited_where_nothing_is_compiled() -> None:
+    assert _ask("from loamery.heap.compiled import compiled; print(compiled())", NUMBA_DISABLE_JIT="1") == "True"
 
 
 def test_what_was_compiled_is_found_by_another_process() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from loamery.evidence.chart import Chart, Row, make_chart
@@ -28,6 +29,7 @@ def need_charts(plan: SeasonPlan, bed: BedPlan, looks: dict[str, Swatch], units:
 
     rows: list[Row] = []
     parts = [_one_nutrient(bed, key, looks, units, rows) for key in "NPK"]
+    pieces = [one for key in "NPK" for one in _pieces(bed, key, looks, units)]
     unit = units.name("nutrient rate")
     told = [
         f"{quantity(key).label.lower()} needs {number(units.g_m2(bed.need[key]))}, gets "
@@ -41,11 +43,17 @@ def need_charts(plan: SeasonPlan, bed: BedPlan, looks: dict[str, Swatch], units:
         key=f"needs-{bed.id}",
         title=f"{bed.name}: needed and supplied",
         alt=f"Three bars in {unit}: " + "; ".join(told) + ".",
-        caption="Bar: what the bed gets, by material, with the letters of the key; brown is the soil itself. "
+        caption=f"Bar: what the bed gets, by material{_letters(pieces)}; brown is the soil itself. "
         "Black mark: need. Thin line: 90 % band of the supply.",
         sources=_sources(bed),
         data=tuple(rows),
     )
+
+
+def _letters(pieces: Iterable[Mapping[str, object]]) -> str:
+    """Return which letters stand for which material, so that a picture of the chart alone can be read."""
+    told = {str(one["letters"]): str(one["name"]) for one in pieces if one["letters"]}
+    return f" ({', '.join(f'{key} {what}' for key, what in told.items())})" if told else ""
 
 
 def _sources(bed: BedPlan) -> tuple[str, ...]:

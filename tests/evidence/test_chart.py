@@ -6,7 +6,7 @@ from collections.abc import Callable
 import pytest
 
 from loamery.evidence.chart import Chart, to_csv
-from loamery.evidence.charts_bed import ceiling_chart, need_charts, nitrogen_chart
+from loamery.evidence.charts_bed import _letters, ceiling_chart, need_charts, nitrogen_chart
 from loamery.evidence.charts_material import composition_chart, uses_chart
 from loamery.evidence.picture import hours_chart, season_picture, stuff_swatches
 from loamery.evidence.text import Units
@@ -81,6 +81,15 @@ def test_needs_chart_adds_up_to_what_the_bed_gets(plan: SeasonPlan, charts: list
     bed = plan.beds[0]
     amounts = [float(str(one["amount"])) for one in charts[3].data if one["nutrient"] == "P" and one["low"] == ""]
     assert sum(amounts) == pytest.approx(sum(one.p.median for one in bed.given), rel=1e-9)
+
+
+def test_needs_chart_says_which_letters_are_what() -> None:
+    pieces = (
+        {"letters": "GR", "name": "Grounds"},
+        {"letters": "GR", "name": "Grounds"},
+        {"letters": "", "name": "soil"},
+    )
+    assert _letters(pieces) == " (GR Grounds)" and _letters(()) == ""
 
 
 def test_charts_follow_the_units(plan: SeasonPlan, in_us_units: Callable[[SeasonPlan], SeasonPlan]) -> None:

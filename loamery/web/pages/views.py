@@ -7,6 +7,7 @@ from typing import Any
 
 from django.conf import settings as conf
 from django.contrib import messages
+from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -87,9 +88,10 @@ def done(request: HttpRequest, index: int) -> HttpResponse:
         messages.error(request, _("Write down first which heap stands there: there is none to turn."))
         return redirect("pages:today", request.garden.slug)
     try:
-        entry = ledger.add(request.garden, kind, values, request.user)
-        for part in parts:
-            ledger.add(request.garden, "batch_parts", part, request.user)
+        with transaction.atomic():  # a heap without its parts would be a heap of nothing
+            entry = ledger.add(request.garden, kind, values, request.user)
+            for part in parts:
+                ledger.add(request.garden, "batch_parts", part, request.user)
     except GardenError as error:
         messages.error(request, " ".join(str(one) for one in error.faults))
     else:

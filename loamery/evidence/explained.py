@@ -24,6 +24,8 @@ from loamery.season.which_test import NextTests
 from loamery.words import number, range_text
 
 MOST_TESTS = 6
+ROUNDING = 1e-9
+"""A figure smaller than this is what sums of rounded numbers leave."""
 RULES = (
     "All grounds, grain, clippings and manure to compost with the same weight of leaves, then cardboard, then chips.",
     "A thin layer of clippings under chips once a crop has stood two weeks, topped up every month.",
@@ -148,6 +150,8 @@ def _cell(row: Row, side: int) -> Line:
 
 
 def _band_text(band: Band) -> str:
+    low, middle, high = (0.0 if abs(one) < ROUNDING else one for one in (band.low, band.median, band.high))
+    band = Band(middle, low, high, band.unit)
     same = abs(band.high - band.low) <= 1e-9 * max(abs(band.median), 1.0)
     return number(band.median, 3) if same else f"{number(band.median, 2)} ({range_text(band)})"
 

@@ -13,7 +13,7 @@ from loamery.season.plan import SeasonPlan
 from loamery.season.prepare import Prepared
 from loamery.season.sensitivity import Mover, movers
 from loamery.season.shadow import Spare, spares
-from loamery.season.solve import GAPS, ROUGH_GAPS, SOON_NODES
+from loamery.season.solve import SOON_NODES
 from loamery.season.which_test import MATERIALS, NextTests, which_test
 
 Progress = Callable[[str], None]
@@ -73,8 +73,8 @@ def explain_season(
     rounds, draws = (QUICK_ROUNDS, QUICK_DRAWS) if quick else (MOST_ROUNDS, DRAWS)
     nodes = SOON_NODES if quick else None
     with Ahead() as ahead:
-        # in a quick one the first plan is only learnt from
-        first = first or solve_prepared(prepared, progress, gaps=ROUGH_GAPS if quick else GAPS)
+        # solved in full: from a rough one the limits that matter are not learnt, and the last plan breaks them
+        first = first or solve_prepared(prepared, progress)
         ahead.wait()
     agreed = agree(prepared, progress, first=first, most_rounds=rounds, draws=draws, most_nodes=nodes)
     solved, problem = agreed.solved, agreed.solved.problem

@@ -22,7 +22,7 @@ TIME_LIMIT_S = 60.0
 GAPS: Mapping[str, float] = {"shortfall": 1e-3, "cost": 0.5, "kept_away": 20.0}
 """A plan is good enough when no other can be better by more: points, hours, kg."""
 ROUGH_GAPS: Mapping[str, float] = {"shortfall": 2e-3, "cost": 2.0, "kept_away": 400.0}
-"""For a plan that is only learnt from or weighed against others."""
+"""For a plan that is only weighed against others."""
 SOON_NODES = 40
 """Where the report is to be there soon, each aim's search ends after so many nodes: a count, so that a busy machine finds the same."""
 BUCKETS_GAP = 5.0

@@ -42,7 +42,7 @@ if TYPE_CHECKING:
     from loamery.web.records.models import Garden
 
 SMALL: dict[str, Any] = {
-    "info": {"name": "Ours (invented)", "invented": True, "jurisdiction": "ca-a", "season_start": "2027-04-05"},
+    "info": {"name": "Ours (invented)", "invented": True, "jurisdiction": "ca-a", "season_start": "2027-04-05", "draws": 100, "season_weeks": 12},
     "climate": {"mean_temp_c": [5.0] * 12, "rain_mm": [50.0] * 12},
     "donors": [{"id": "cafe", "name": "Café (invented)"}],
     "materials": [

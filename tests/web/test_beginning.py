@@ -31,7 +31,12 @@ def test_a_garden_that_was_begun_is_its_persons_own_and_a_whole_folder(
     answer = client.post("/begin", SAID)
     garden = Garden.objects.latest("pk")
     assert answer.headers["Location"] == f"/g/{garden.slug}/"
-    assert client.get(f"/g/{garden.slug}/").status_code == 200
+    first = client.get(f"/g/{garden.slug}/").content.decode()
+    assert f"/g/{garden.slug}/records/beds/add" in first
+    assert "Plan the season</button>" not in first
+    ready = client_of("grower").get("/g/ours/").content.decode()
+    assert "/g/ours/records/beds/add" not in ready
+    assert "Plan the season</button>" in ready
     assert Membership.objects.get(garden=garden).person == world.stranger
     assert Membership.objects.get(garden=garden).role == Role.OWNER
     read = read_garden(exchange.write_out(garden, tmp_path / "out"))
@@ -45,7 +50,7 @@ def test_a_garden_that_was_begun_is_its_persons_own_and_a_whole_folder(
 @pytest.mark.parametrize(
     ("field", "value", "says"),
     [("name", "", "required"), ("season_start", "soon", "valid date"), ("temp_7", "200", "60"), ("rain_2", "", "required"),
-     ("season_weeks", "400", "This cannot be"), ("jurisdiction", "mars", "mars"), ("bucket_l", "-1", "This cannot be")],
+     ("season_weeks", "400", "This cannot be"), ("jurisdiction", "mars", "mars"), ("jurisdiction", "", "required"), ("bucket_l", "-1", "This cannot be")],
 )  # fmt: skip
 def test_what_cannot_be_is_told_and_nothing_is_made(
     world: World, client_of: Any, field: str, value: str, says: str

@@ -12,7 +12,15 @@ import pytest
 from benchmarks import postgres
 
 HERE = Path(__file__).resolve().parent
-ON_BOTH = ("test_ledger.py", "test_exchange.py", "test_files.py", "test_people.py", "test_matrix.py")
+ON_BOTH = (
+    "test_background.py",
+    "test_beginning.py",
+    "test_ledger.py",
+    "test_exchange.py",
+    "test_files.py",
+    "test_people.py",
+    "test_matrix.py",
+)
 """Everything whose outcome a database decides."""
 
 

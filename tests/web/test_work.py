@@ -1,12 +1,8 @@
-"""Work in the background: what it keeps, how it is stopped, what a cut or damaged file means, and what was fixed by hand."""
+"""Work in the background: what it keeps, what a cut or damaged file means, and what was fixed by hand."""
 
 from __future__ import annotations
 
-import json
 import shutil
-import subprocess
-import sys
-import time
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
@@ -29,54 +25,6 @@ def garden(world: World) -> Iterator[Any]:
     yield world.ours
     world.ours.today_is = None
     shutil.rmtree(work.place(world.ours.pk), ignore_errors=True)
-
-
-def _running(garden: Any) -> subprocess.Popen[bytes]:
-    """Let a process stand for work that goes on."""
-    child = subprocess.Popen([sys.executable, "-c", "import time; time.sleep(60)"])
-    told = {"pid": child.pid, "running": True, "percent": 10, "words": "solving", "at": time.time()}
-    (work.place(garden.pk) / "state.json").write_text(json.dumps(told), encoding="utf-8")
-    work._children[child.pid] = child
-    return child
-
-
-def test_stopping_ends_the_work_and_leaves_what_was_kept(garden: Any) -> None:
-    work.keep(garden, Reckoned(failure="kept before"))
-    child = _running(garden)
-    assert (work.state(garden) or {})["running"]
-    work.stop(garden)
-    assert child.poll() is not None
-    assert work.state(garden) is None
-    assert work.kept(garden)[0].failure == "kept before"
-
-
-def test_work_that_was_killed_is_told_and_can_be_started_again(garden: Any, monkeypatch: pytest.MonkeyPatch) -> None:
-    child = _running(garden)
-    child.kill()
-    child.wait(10)
-    told = work.state(garden) or {}
-    assert (told["running"], told["failed"]) == (False, True)
-    started: list[Any] = []
-
-    class Child:
-        pid = 2**22 + 5
-
-        def __init__(self, command: list[str], **_more: Any) -> None:
-            started.append(command)
-
-        def poll(self) -> int:
-            return 0
-
-    monkeypatch.setattr(work.subprocess, "Popen", Child)
-    work.start(garden)
-    assert started[0][-4:] == ["reckon", str(garden.pk), "--what", "plan"]
-
-
-def test_work_goes_on_once(garden: Any, monkeypatch: pytest.MonkeyPatch) -> None:
-    _running(garden)
-    monkeypatch.setattr(work.subprocess, "Popen", lambda *_a, **_k: pytest.fail("started twice"))
-    work.start(garden)
-    work.stop(garden)
 
 
 def test_what_another_version_kept_is_not_read(garden: Any, monkeypatch: pytest.MonkeyPatch) -> None:

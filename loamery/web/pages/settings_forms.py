@@ -51,7 +51,9 @@ class GardenForm(forms.ModelForm):  # type: ignore[misc]
 
     def __init__(self, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more, auto_id="garden_%s")
-        self.fields["jurisdiction"].choices = [(row["key"], row["name"]) for row in table("jurisdictions")]
+        open_ = [] if self.instance.jurisdiction else [("", _("choose"))]  # whose limits apply is nobody's to guess
+        rules = [(row["key"], row["name"]) for row in table("jurisdictions")]
+        self.fields["jurisdiction"].choices = [*open_, *rules]
         words = {
             "name": _("Name of the garden"), "place": _("City or district"), "currency": _("Currency of prices"),
             "season_start": _("First day of the season"), "season_weeks": _("Weeks that are planned"),

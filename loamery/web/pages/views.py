@@ -22,6 +22,7 @@ from loamery.web.pages import material as material_page
 from loamery.web.pages import today as today_page
 from loamery.web.pages.chores import deed_of
 from loamery.web.pages.climate import ClimateForm
+from loamery.web.pages.first_steps import first_steps
 from loamery.web.pages.forms import PersonForm
 from loamery.web.pages.origin import origin as origin_of
 from loamery.web.pages.seeing import show, sight_of, system_of
@@ -67,7 +68,11 @@ def today(request: HttpRequest) -> HttpResponse:
     week = request.GET.get("week", "")
     most = sight.plan.calendar.weeks if sight.plan else 0
     chosen = int(week) if week.isdecimal() and int(week) < most else None
-    return show(request, "today.html.j2", today_page.today(sight, chosen), today_words=sight.words.day(sight.on))
+    steps = first_steps(sight.garden, sight.slug)
+    return show(
+        request, "today.html.j2", today_page.today(sight, chosen), today_words=sight.words.day(sight.on), steps=steps,
+        ready=all(one["count"] for one in steps),
+    )  # fmt: skip
 
 
 def _action(sight: Sight, index: int) -> Action:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import fcntl
 import json
 import os
 import pickle
@@ -10,6 +11,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Mapping
+from contextlib import suppress
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -33,7 +35,9 @@ FORM = f"{__version__}/2"
 """What was kept by another version of the program is reckoned anew, never read."""
 STEPS = ("reading", "combining", "blending", "solving", "checking", "foreseeing", "drawing")
 KEPT = 16
-MOVES = "moves.json"
+MOVES, PID = "moves.json", "pid"
+LOOK_S, LOOKS, STOP_S = 0.02, 10, 10.0
+CUT_OFF = "the work was cut off before it was done; start it again"
 PLAN = "plan"
 COMPARED = 6
 """So many answers to what-if questions are kept."""
@@ -47,46 +51,85 @@ def place(garden_pk: int) -> Path:
 
 
 def start(garden: Garden, what: str = PLAN, asked: Asked | None = None) -> None:
-    """Begin to reckon a garden, unless work for it is going on already.
+    """Begin to reckon a garden, unless work for it is going on already, started by whichever process.
 
     Parameters
     ----------
     what : the plan and everything that hangs on it, or one of `QUESTIONS`. asked : more about the question.
     """
-    if (state(garden) or {}).get("running"):
-        return
     folder = place(garden.pk)
-    log = (folder / "log.txt").open("wb")
-    command = [sys.executable, "-m", "loamery.web", "reckon", str(garden.pk), "--what", what]
-    command += ["--asked", json.dumps(asked)] if asked else []
-    named = {"DJANGO_SETTINGS_MODULE": os.environ.get("DJANGO_SETTINGS_MODULE", "loamery.web.settings")}
-    with log:
-        child = subprocess.Popen(
-            command,
-            stdout=log,
-            stderr=log,
-            stdin=subprocess.DEVNULL,
-            start_new_session=True,
-            env={**os.environ, **named},
-        )
-    _tell(folder, {"pid": child.pid, "running": True, "percent": 0, "words": "", "at": time.time(), "what": what})
-    _children[child.pid] = child
+    held = claim(folder)
+    if held is None:
+        return
+    try:
+        (folder / PID).unlink(missing_ok=True)
+        _tell(folder, {"running": True, "percent": 0, "words": "", "at": time.time(), "what": what})
+        named = {"DJANGO_SETTINGS_MODULE": os.environ.get("DJANGO_SETTINGS_MODULE", "loamery.web.settings")}
+        with (folder / "log.txt").open("wb") as log:
+            child = subprocess.Popen(
+                _command(garden.pk, held, what, asked), stdout=log, stderr=log, stdin=subprocess.DEVNULL, start_new_session=True,
+                pass_fds=(held,), env={**os.environ, **named},
+            )  # fmt: skip
+        save_text(folder / PID, str(child.pid))
+        _children.append(child)
+    finally:
+        os.close(held)  # the child goes on holding it
 
 
-_children: dict[int, subprocess.Popen[bytes]] = {}
+def _command(garden_pk: int, held: int, what: str, asked: Asked | None) -> list[str]:
+    command = [sys.executable, "-m", "loamery.web", "reckon", str(garden_pk), "--held", str(held), "--what", what]
+    return [*command, "--asked", json.dumps(asked)] if asked else command
+
+
+_children: list[subprocess.Popen[bytes]] = []
 """Processes this one started, so that those that ended are taken leave of."""
+
+
+def claim(folder: Path) -> int | None:
+    """Return a file descriptor that stands for the only work on a garden, None when somebody holds it.
+
+    Notes
+    -----
+    The lock is the system's: it goes with the process that does the work, however that ends, and with nothing else; a
+    page that is stopped or killed does not end it, and no number of a process is mistaken for another's.
+    """
+    held = os.open(folder / "lock", os.O_RDWR | os.O_CREAT, 0o600)
+    for _ in range(LOOKS):  # somebody who only looks holds it for a moment
+        try:
+            fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            time.sleep(LOOK_S)
+        else:
+            return held
+    os.close(held)
+    return None
+
+
+def _busy(folder: Path) -> bool:
+    _children[:] = [one for one in _children if one.poll() is None]
+    held = os.open(folder / "lock", os.O_RDWR | os.O_CREAT, 0o600)
+    try:
+        fcntl.flock(held, fcntl.LOCK_SH | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return True
+    finally:
+        os.close(held)
+    return False
 
 
 def state(garden: Garden) -> dict[str, Any] | None:
     """Return how far the work is, None when there was none: what, running, done or failed, percent, words."""
     path = place(garden.pk) / "state.json"
-    if not path.is_file():
+    # looked at before the file is read: what ended in between has said so in it
+    busy = _busy(path.parent)
+    try:
+        told = told_in(path.read_bytes())
+    except FileNotFoundError:
         return None
-    told = told_in(path.read_bytes())
     if told is None:
         return None
-    if told.get("running") and not _alive(int(told["pid"])):
-        told |= {"running": False, "failed": True, "words": told.get("words") or "the work was cut off; start it again"}
+    if told.get("running") and not busy:
+        told |= {"running": False, "failed": True, "words": CUT_OFF}
     return told
 
 
@@ -99,33 +142,30 @@ def told_in(text: bytes) -> dict[str, Any] | None:
     return told if isinstance(told, dict) else None
 
 
-def _alive(pid: int) -> bool:
-    child = _children.get(pid)
-    if child is not None and child.poll() is not None:
-        del _children[pid]
-        return False
-    try:
-        os.kill(pid, 0)
-    except ProcessLookupError:
-        return False
-    except PermissionError:
-        return True
-    return True
-
-
 def stop(garden: Garden) -> None:
     """End the work that is going on for a garden; what was kept before stays."""
+    folder = place(garden.pk)
+    for signal_ in (signal.SIGTERM, signal.SIGKILL):
+        if not _busy(folder):
+            break
+        _signal(folder, signal_)
+        until = time.monotonic() + STOP_S
+        while _busy(folder) and time.monotonic() < until:
+            time.sleep(LOOK_S)
     told = state(garden)
-    if told and told.get("running"):
-        os.kill(int(told["pid"]), signal.SIGTERM)
-        if child := _children.pop(int(told["pid"]), None):
-            child.wait(timeout=10)
-        (place(garden.pk) / "state.json").unlink(missing_ok=True)
+    if told and not told.get("done"):
+        (folder / "state.json").unlink(missing_ok=True)
+
+
+def _signal(folder: Path, which: signal.Signals) -> None:
+    """Send a signal to the process that does the work, and to those it started."""
+    with suppress(FileNotFoundError, ProcessLookupError):
+        os.killpg(int((folder / PID).read_text(encoding="utf-8")), which)
 
 
 def run(garden: Garden, what: str = PLAN, asked: Asked | None = None) -> None:
     """Reckon a garden and keep what came out; called in a process of its own. See `start`."""
-    folder, pid = place(garden.pk), os.getpid()
+    folder = place(garden.pk)
     seen: list[str] = []
 
     def tell(words: str) -> None:
@@ -135,7 +175,6 @@ def run(garden: Garden, what: str = PLAN, asked: Asked | None = None) -> None:
         _tell(
             folder,
             {
-                "pid": pid,
                 "running": True,
                 "percent": round(100 * done / (len(STEPS) + 1)),
                 "words": words,
@@ -144,7 +183,7 @@ def run(garden: Garden, what: str = PLAN, asked: Asked | None = None) -> None:
             },
         )
 
-    told = {"pid": pid, "running": False, "percent": 100, "words": "", "at": time.time(), "what": what}
+    told = {"running": False, "percent": 100, "words": "", "at": time.time(), "what": what}
     try:
         if what == PLAN:
             _plan(garden, tell)

@@ -14,7 +14,7 @@ PAGES = {
     "upload": f"{G}reports/upload", "here": f"{G}here/", "sheets": f"{G}sheets/", "tests": f"{G}tests/", "what-if": f"{G}what-if/", "settings": f"{G}settings/", "more": f"{G}more/",
     "records": f"{G}records/loads", "things": f"{G}records/beds", "form": f"{G}records/applications/add", "changes": f"{G}changes",
     "history": "", "people": f"{G}people", "keys": f"{G}tokens", "origin": f"{G}origin/?of=composition/grounds/N",
-    "differently": f"{G}done/3/differently", "bring": "/bring", "me": "/me", "gardens": "/", "empty": "/g/patch/", "no-plan": "/g/patch/season/",
+    "differently": f"{G}done/3/differently", "bring": "/bring", "begin": "/begin", "me": "/me", "gardens": "/", "empty": "/g/patch/", "no-plan": "/g/patch/season/",
     "login": "/login",
 }  # fmt: skip
 CUT_OFF = """() => [...document.querySelectorAll('main *, nav *, footer *')].filter(one => {

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
+import os
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from loamery.web.pages import work
 from loamery.web.pages.asking import QUESTIONS
@@ -20,9 +21,15 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         """Take the number of the garden, what to reckon, and more about it as JSON."""
         parser.add_argument("pk", type=int)
+        parser.add_argument("--held", type=int, default=None, help="number of the open file that holds the lock")
         parser.add_argument("--what", choices=(work.PLAN, *QUESTIONS), default=work.PLAN)
         parser.add_argument("--asked", type=json.loads, default=None)
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Reckon it."""
-        work.run(Garden.objects.get(pk=options["pk"]), options["what"], options["asked"])
+        garden, held = Garden.objects.get(pk=options["pk"]), options["held"]
+        if held is None and work.claim(work.place(garden.pk)) is None:
+            raise CommandError("this garden is being reckoned already")
+        if held is not None:
+            os.set_inheritable(held, False)
+        work.run(garden, options["what"], options["asked"])

@@ -13,7 +13,7 @@ import loamery as package
 from tests.cli.conftest import Said
 
 Loamery = Callable[..., Said]
-HEAVY = ("numpy", "pandas", "scipy", "altair", "linopy", "pydantic", "highspy", "pdfplumber", "openpyxl", "typst", "pint", "molmass", "xarray")  # fmt: skip
+HEAVY = ("numpy", "pandas", "scipy", "altair", "pydantic", "highspy", "pdfplumber", "openpyxl", "typst", "pint", "molmass", "django", "statsmodels", "distributed", "numba")  # fmt: skip
 COMMANDS = ("demo", "init", "lab", "blend", "season", "report", "schema")
 
 

@@ -215,7 +215,6 @@ def test_what_is_imported_is_asked_for() -> None:
                 found.add(node.module.split(".")[0])
     foreign = found - set(sys.stdlib_module_names) - {"loamery", "__future__"}
     behind = {
-        "xarray": "linopy",
         "click": "typer",
         "pydantic_core": "pydantic",
         "markupsafe": "jinja2",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import Any
 
@@ -61,6 +62,13 @@ def test_what_cannot_be_is_told_and_nothing_is_made(
     assert says in answer.content.decode()
     assert 'value="Plot 9"' in answer.content.decode() or field == "name"
     assert Garden.objects.count() == before
+
+
+def test_what_the_page_itself_sends_is_enough(world: World, client_of: Any) -> None:
+    """Send back just the fields the page shows, as a browser does."""
+    client = client_of("stranger")
+    names = set(re.findall(r' name="([a-z_0-9]+)"', client.get("/begin").content.decode()))
+    assert client.post("/begin", {name: value for name, value in SAID.items() if name in names}).status_code == 302
 
 
 def test_who_reads_fahrenheit_writes_fahrenheit(world: World, client_of: Any) -> None:

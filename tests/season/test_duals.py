@@ -13,7 +13,7 @@ from loamery.season.solve import solve_season
 from tests.season.test_programme import EXACT, small_problem
 
 STEP_KG = 1e-3
-SEEDS = (21, 34, 45, 46, 51)
+SEEDS = (21, 45, 46, 51, 68)
 """Gardens without heaps and sacks in which some donor's material runs out."""
 
 

@@ -107,7 +107,8 @@ def small_problem(seed: int) -> Problem:
     )
 
 
-SEEDS = range(100)
+SEEDS = (*range(99), 137)
+"""The last one spreads compost of a heap of the same season."""
 
 
 @cache

@@ -21,6 +21,8 @@ os.environ |= {
     "LOAMERY_DATA": str(DATA),
     "LOAMERY_SERVED": "",
     "LOAMERY_HOSTS": "",
+    # a browser test of the same process may have left a loop running, which Django would take for asynchronous code
+    "DJANGO_ALLOW_ASYNC_UNSAFE": "1",
     "DJANGO_SETTINGS_MODULE": "loamery.web.settings",
 }
 

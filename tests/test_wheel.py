@@ -86,7 +86,9 @@ def test_the_demo_runs_from_the_wheel_in_another_folder(environment: Path, tmp_p
     origin = run(python, "-c", "import loamery; print(loamery.__file__)", cwd=tmp_path).strip()
     assert Path(origin).is_relative_to(environment), "the package comes from the wheel, not from this checkout"
     document = json.loads(run(command, "demo", "--json", cwd=tmp_path))
-    assert document["plan"]["solver"]["status"] == "optimal"
+    status = document["plan"]["solver"]["status"]
+    told = {one["code"] for one in document["plan"]["findings"]}
+    assert status == "optimal" or (status == "search limit reached" and "plan_not_proven" in told)
     assert document["plan"]["garden"]["invented"] is True
     files = [tmp_path / one for one in document["files"]]
     assert {path.name for path in files} >= {"season.html", "season.pdf"}

@@ -66,7 +66,7 @@ def test_headers(world: World, client_of: Browser) -> None:
 
 
 def environment(tmp_path: Path, **more: str) -> dict[str, str]:
-    mine = {name: value for name, value in os.environ.items() if not name.startswith("LOAMERY_")}
+    mine = {name: value for name, value in os.environ.items() if not name.startswith(("LOAMERY_", "DJANGO_ALLOW"))}
     return mine | {"LOAMERY_DATA": str(tmp_path), "DJANGO_SETTINGS_MODULE": "loamery.web.settings"} | more
 
 

@@ -1,23 +1,9 @@
 """The report in a real browser: nothing fetched, nothing cut off, at a laptop's and a phone's width, light and dark."""
 
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-
-CHROMIUM = next((found for name in ("chromium", "chromium-browser") if (found := shutil.which(name))), None)
-pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="needs a chromium on the path (Debian package chromium)")
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    playwright = pytest.importorskip("playwright.sync_api", reason="needs playwright")
-    with playwright.sync_playwright() as running:
-        browser = running.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
-        yield browser
-        browser.close()
 
 
 def _opened(browser: Any, path: Path, width: int, scheme: str) -> tuple[Any, list[str], list[str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import os
 import shutil
 import tempfile
@@ -14,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 DATA = Path(tempfile.mkdtemp(prefix="loamery-web-tests-"))
+atexit.register(shutil.rmtree, DATA, ignore_errors=True)
 DATABASE = os.environ.get("LOAMERY_TEST_DATABASE", "")
 """Address of another database these tests are run on; see test_postgres.py."""
 os.environ |= {
@@ -21,8 +23,6 @@ os.environ |= {
     "LOAMERY_DATA": str(DATA),
     "LOAMERY_SERVED": "",
     "LOAMERY_HOSTS": "",
-    # a browser test of the same process may have left a loop running, which Django would take for asynchronous code
-    "DJANGO_ALLOW_ASYNC_UNSAFE": "1",
     "DJANGO_SETTINGS_MODULE": "loamery.web.settings",
 }
 

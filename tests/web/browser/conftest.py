@@ -16,20 +16,10 @@ from typing import Any
 
 import pytest
 
-CHROMIUM = next((found for name in ("chromium", "chromium-browser") if (found := shutil.which(name))), None)
 READY = Path(__file__).with_name("ready.py")
 EXPECTED = ("ERR_INTERNET_DISCONNECTED", "status of 422")
 """What a browser says of itself when a test takes its network away, or when a record is refused as it should be."""
 Open = Callable[..., Any]
-
-
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Leave these tests out where there is no browser."""
-    if CHROMIUM is None:
-        here = Path(__file__).parent
-        for item in items:
-            if here in Path(item.path).parents:
-                item.add_marker(pytest.mark.skip(reason="needs a chromium on the path (Debian package chromium)"))
 
 
 def surroundings() -> dict[str, str]:
@@ -75,16 +65,6 @@ def _wait(server: subprocess.Popen[bytes], health: str) -> None:
         else:
             return
     raise AssertionError("the server did not start")
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Any]:
-    """Return a browser without a window."""
-    playwright = pytest.importorskip("playwright.sync_api", reason="needs playwright")
-    with playwright.sync_playwright() as running:
-        one = running.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
-        yield one
-        one.close()
 
 
 @pytest.fixture

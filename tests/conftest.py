@@ -1,0 +1,21 @@
+"""One browser for every test that looks at a page."""
+
+import shutil
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+CHROMIUM = next((found for name in ("chromium", "chromium-browser") if (found := shutil.which(name))), None)
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    """Return a browser without a window; it ends with its file, as its event loop would stand in the way of other tests."""
+    if CHROMIUM is None:
+        pytest.skip("needs a chromium on the path (Debian package chromium)")
+    playwright = pytest.importorskip("playwright.sync_api", reason="needs playwright")
+    with playwright.sync_playwright() as running:
+        one = running.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        yield one
+        one.close()

@@ -18,6 +18,16 @@ from tests.web.conftest import World
 READ = {"batch": "spring", "on": "2027-04-20", "temp_c": "58.5", "depth_m": 0.4, "note": "steam"}
 
 
+def test_a_material_with_a_price_is_not_removed(world: World) -> None:
+    grower = world.people["grower"]
+    leaves = KINDS["materials"].objects.get(garden=world.ours, key="leaves")
+    price = ledger.add(world.ours, "prices", {"item": "leaves", "on": "2027-04-20", "price_per_kg": 1}, grower)
+    with pytest.raises(GardenError, match="1 in prices"):
+        ledger.remove(leaves, grower)
+    ledger.remove(price, grower)
+    ledger.remove(leaves, grower)
+
+
 def test_every_part_of_a_garden_has_a_table_with_the_same_columns() -> None:
     assert set(KINDS) == {*FILES, "reports"}
     for kind, table in KINDS.items():

@@ -78,6 +78,9 @@ def check(entry: Entry, kind: str, record: Record, linked: Mapping[str, Entry | 
             if one is not None:
                 rows[_part(table)].append((0, one.said))
         rows[kind].append((1, record))
+        if kind == "prices":  # of a crop or of a material: no link, but a name all the same
+            named = KINDS["materials"].objects.filter(garden=entry.garden_id, key=record.item)  # type: ignore[attr-defined]
+            rows["materials"] += [(0, one.said) for one in named]
         for part, column, field in BESIDE.get(kind, ()):
             rows[part] += _beside(entry, part, column, getattr(record, field))
         mine = {file_of(part) for part in (kind, *(part for part, _, _ in BESIDE.get(kind, ())))}

@@ -96,7 +96,7 @@ class RecordForm(forms.Form):
     def save(self, who: Person | None, **more: Any) -> Entry | None:
         """Write the record and return it; None when it cannot be, and the fields then say why."""
         values = {name: value for name, value in self.cleaned_data.items() if name != "photo"}
-        if self.entry is None and "id" in values and not values["id"]:
+        if self.entry is None and "id" in KINDS[self.kind].record.model_fields and not values.get("id"):
             values["id"] = _next_key(self.garden, self.kind)
         values = {name: self._left_out(name) if value in ("", None) else value for name, value in values.items()}
         try:

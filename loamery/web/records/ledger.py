@@ -179,6 +179,10 @@ def pointing_at(entry: Entry) -> dict[str, int]:
         for name, target in table.links().items():
             if target is type(entry) and (count := table.objects.filter(**{name: entry}).count()):
                 found[kind] = found.get(kind, 0) + count
+    if isinstance(entry, KINDS["materials"]) and (
+        count := KINDS["prices"].objects.filter(garden=entry.garden_id, item=entry.key).count()
+    ):
+        found["prices"] = count
     return found
 
 

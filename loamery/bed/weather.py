@@ -12,11 +12,11 @@ from numpy.typing import ArrayLike, NDArray
 from loamery.bed.water import hargreaves, sun_above_air
 from loamery.errors import InputError
 from loamery.garden.model import WeatherDay
+from loamery.garden.normals import normals_by_day
 from loamery.reference import coefficient
 from loamery.uncertain import scores
 
 Array = NDArray[np.float64]
-MONTHS, YEAR_DAYS = 12, 365.25
 LIMITS = {"temperature": (-60.0, 60.0, "°C"), "rain": (0.0, 1000.0, "mm a day"), "span": (0.0, 45.0, "K")}
 
 
@@ -118,15 +118,7 @@ def normal_weather(
     ------
     InputError : not twelve months of either.
     """
-    if len(mean_temp_c) != MONTHS or len(rain_mm) != MONTHS:
-        raise InputError(
-            f"{len(mean_temp_c)} monthly temperatures and {len(rain_mm)} of rain", expected="twelve of each",
-            remedy="give the normals of all months, January first",
-        )  # fmt: skip
-    numbers = [(start + timedelta(days=day)).timetuple().tm_yday for day in range(days)]
-    middles = (np.arange(MONTHS) + 0.5) * YEAR_DAYS / MONTHS
-    temp = np.interp(numbers, middles, mean_temp_c, period=YEAR_DAYS)[:, None]
-    rain = np.interp(numbers, middles, np.asarray(rain_mm) * MONTHS / YEAR_DAYS, period=YEAR_DAYS)[:, None]
+    temp, rain = (one[:, None] for one in normals_by_day(mean_temp_c, rain_mm, start, days))
     if draws > 1:
         temp = temp + coefficient("bed_season_sd").value * scores(draws, seed, "bed weather", "warmth")
         rain = rain * np.exp(coefficient("bed_rain_sd").value * scores(draws, seed, "bed weather", "rain"))

@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loamery.garden.model import WeatherDay
-from loamery.heap.layout import AIR_C, RAIN_SUM
-from loamery.heap.weather import MONTHS, Weather
+from loamery.garden.normals import MONTHS, normals_by_day
+from loamery.heap.weather import Weather
 from loamery.reference import coefficient
 from loamery.uncertain import scores
 
@@ -109,8 +109,7 @@ class Normals:
         return Span(days, sum(one is not None for one in known), gaps, days - 1 - last)
 
     def _plain(self, start: date, days: int) -> tuple[Array, Array]:
-        table = Weather.from_normals(self.mean_temp_c, self.rain_mm, start, days).table
-        return table[:-1, AIR_C], np.diff(table[:, RAIN_SUM])
+        return normals_by_day(self.mean_temp_c, self.rain_mm, start, days)
 
     def _known(self, start: date, days: int) -> list[WeatherDay | None]:
         by_day = {one.day: one for one in self.measured}

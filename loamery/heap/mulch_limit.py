@@ -3,32 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from datetime import date
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from loamery.errors import InputError
 from loamery.finding import Band
-from loamery.heap.climate import Normals
-from loamery.heap.layout import RAIN_SUM
-from loamery.heap.matter import Part, fines_of, fullest_kg_m3, litre_weight, stuff_draws
-from loamery.heap.model import ensemble
-from loamery.heap.mulch_rain import conductivity, standing_water_m
-from loamery.heap.parameters import drawn_parameters
-from loamery.heap.result import EnsembleRun
-from loamery.heap.spec import HeapSpec, Stuff
-from loamery.heap.weather import Weather
+from loamery.heap.matter import Part, fines_of, litre_weight, stuff_draws
+from loamery.heap.mulch_layers import DEPTHS_M, REASONS, Layers, Site, crossing
 from loamery.reference import coefficient
 
 Array = NDArray[np.float64]
-DEPTHS_M = (0.01, 0.02, 0.03, 0.05, 0.075, 0.10, 0.15, 0.20, 0.30)
-REASONS = ("airless", "heats", "seals")
-CELLS, DAYS, MOST_DRAWS, TABLE_DRAWS = 8, 21, 200, 16
+MOST_DRAWS, TABLE_DRAWS = 200, 16
 MOST_MONTH_MM, MM_PER_M, S_PER_MIN = 1000.0, 1000.0, 60.0
-ANY_DAY = date(2027, 7, 1)
-"""Normals that are the same all year round look alike from any day."""
 COARSE_SHARES = (0.0, 0.25, 0.5, 0.75)
 """Shares of coarse chips by volume in the table of depth against fines."""
 HALF = 0.5
@@ -122,16 +110,7 @@ def mulch_limit(
     ------
     InputError : a number out of bounds, or a material that lacks a figure.
     """
-    for name, value, low, high in (("air temperature", air_c, -10.0, 45.0), ("draws", draws, 3, MOST_DRAWS)):
-        if not low <= value <= high:
-            raise InputError(f"{name} {value:g}", expected=f"{low:g} to {high:g}", remedy=f"change the {name}")
-    rain = coefficient("mulch_design_rain").value if rain_m_s is None else rain_m_s
-    wet = coefficient("mulch_month_rain").value if month_mm is None else month_mm
-    if not 0.0 < rain < 1e-3:
-        raise InputError(f"rain of {rain:g} m/s", expected="above 0 and below 0.001", remedy="correct the design rain")
-    if not 0.0 <= wet <= MOST_MONTH_MM:
-        raise InputError(f"{wet:g} mm a month", expected=f"0 to {MOST_MONTH_MM:g}", remedy="correct the rain")
-    site = _Site(air_c, rain, wet)
+    site = site_of(air_c, draws, rain_m_s, month_mm)
     progress("running layers of the material")
     own = _Trial(parts, site, draws, seed)
     rows = []
@@ -147,8 +126,8 @@ def mulch_limit(
         least_o2=tuple(float(one) for one in np.median(own.least_o2, axis=0)),
         rise_k=tuple(float(one) for one in np.median(own.rise, axis=0)),
         conductivity_m_s=_band(own.water, "m/s"),
-        shower_mm=MM_PER_M * rain * S_PER_MIN * coefficient("mulch_design_minutes").value,
-        month_mm=wet,
+        shower_mm=MM_PER_M * site.shower_m_s * S_PER_MIN * coefficient("mulch_design_minutes").value,
+        month_mm=site.month_mm,
         fines=fines_of(parts),
         air_c=air_c,
         draws=draws,
@@ -156,52 +135,44 @@ def mulch_limit(
     )
 
 
+def site_of(air_c: float, draws: int, rain_m_s: float | None, month_mm: float | None) -> Site:
+    """Return where a mulch lies; the usual shower and rain of a month where they are None.
+
+    Raises
+    ------
+    InputError : a number out of bounds.
+    """
+    for name, value, low, high in (("air temperature", air_c, -10.0, 45.0), ("draws", draws, 3, MOST_DRAWS)):
+        if not low <= value <= high:
+            raise InputError(f"{name} {value:g}", expected=f"{low:g} to {high:g}", remedy=f"change the {name}")
+    rain = coefficient("mulch_design_rain").value if rain_m_s is None else rain_m_s
+    wet = coefficient("mulch_month_rain").value if month_mm is None else month_mm
+    if not 0.0 < rain < 1e-3:
+        raise InputError(f"rain of {rain:g} m/s", expected="above 0 and below 0.001", remedy="correct the design rain")
+    if not 0.0 <= wet <= MOST_MONTH_MM:
+        raise InputError(f"{wet:g} mm a month", expected=f"0 to {MOST_MONTH_MM:g}", remedy="correct the rain")
+    return Site(air_c, rain, wet)
+
+
 def _band(values: Array, unit: str = "m") -> Band:
     low, median, high = np.quantile(values, (0.05, 0.5, 0.95))
     return Band(float(median), float(low), float(high), unit)
 
 
-@dataclass(frozen=True)
-class _Site:
-    """Where a mulch lies: mean air, the shower to let in (m/s), rain of a month (mm)."""
-
-    air_c: float
-    shower_m_s: float
-    month_mm: float
-
-    def weather(self, draws: int, seed: int) -> list[Weather]:
-        """Return seeded showers under air of one temperature, so that warming is the mulch's own."""
-        place = Normals.constant(self.air_c, self.month_mm)
-        fallen = [np.diff(one.table[:, RAIN_SUM]) for one in place.draws(ANY_DAY, DAYS, draws, seed)]
-        return [Weather.daily(np.full(DAYS, self.air_c), one) for one in fallen]
-
-
 class _Trial:
     """Layers of one mix at every depth, for every draw."""
 
-    def __init__(self, parts: Sequence[Part], site: _Site, draws: int, seed: int) -> None:
-        stuff, numbers = stuff_draws(parts, draws, seed), drawn_parameters(draws, seed)
-        wet = [_soaked(one, fines_of(parts), each["field_capacity"]) for one, each in zip(stuff, numbers, strict=True)]
-        run = _layers(wet, numbers, site, seed)
+    def __init__(self, parts: Sequence[Part], site: Site, draws: int, seed: int) -> None:
+        layers = Layers(stuff_draws(parts, draws, seed), fines_of(parts), site, seed)
+        found = layers.run([(draw, place) for draw in range(draws) for place in range(len(DEPTHS_M))])
         shape = (draws, len(DEPTHS_M))
-        low = coefficient("heap_low_oxygen").value
-        self.least_o2 = run.o2_frac.min(axis=(1, 2)).reshape(shape)
-        self.rise = run.temp_c.max(axis=(1, 2)).reshape(shape) - site.air_c
-        airless = _longest_below(run, low).reshape(shape)
-        self.water = conductivity(fines_of(parts), draws, seed)
-        most_days, most_rise = coefficient("mulch_airless_days").value, coefficient("mulch_rise_max").value
+        self.least_o2, self.rise, self.water = found.least_o2.reshape(shape), found.rise_k.reshape(shape), layers.water
         self.depth = {
-            "airless": _crossing(airless, most_days),
-            "heats": _crossing(self.rise, most_rise),
-            "seals": _crossing(self._standing(wet, site), coefficient("mulch_ponding").value),
+            "airless": crossing(found.airless_days.reshape(shape), coefficient("mulch_airless_days").value),
+            "heats": crossing(self.rise, coefficient("mulch_rise_max").value),
+            "seals": crossing(layers.standing_m(), coefficient("mulch_ponding").value),
         }
         self.whole = np.min(np.stack(list(self.depth.values())), axis=0)
-
-    def _standing(self, wet: Sequence[Stuff], site: _Site) -> Array:
-        """Return the water that stands on each layer in the design shower, m, shape (draws, depths)."""
-        air = np.array([1.0 - one.bulk_density_kg_m3 / fullest_kg_m3(one.moisture, one.ash_dm) for one in wet])
-        minutes = coefficient("mulch_design_minutes").value
-        return standing_water_m(DEPTHS_M, self.water[:, None], air[:, None], site.shower_m_s, minutes)
 
     def first(self) -> dict[str, float]:
         """Return how often each fault comes first."""
@@ -219,47 +190,6 @@ class _Trial:
         return tuple(out)
 
 
-def _layers(stuff: Sequence[Stuff], numbers: Sequence[Mapping[str, float]], site: _Site, seed: int) -> EnsembleRun:
-    specs = [
-        HeapSpec(one, "layer", depth_m=depth, start_temp_c=site.air_c, weather=weather, changes=change)
-        for one, change, weather in zip(stuff, numbers, site.weather(len(stuff), seed), strict=True)
-        for depth in DEPTHS_M
-    ]
-    return ensemble(specs, DAYS, CELLS, every_days=0.25)
-
-
-def _soaked(stuff: Stuff, fines: float, holds: float) -> Stuff:
-    """Return a mulch after rain: its fines hold water up to field capacity, in their pores; coarse pieces shed it."""
-    moisture = stuff.moisture + fines * max(holds - stuff.moisture, 0.0)
-    density = stuff.bulk_density_kg_m3 * (1.0 - stuff.moisture) / (1.0 - moisture)
-    most = fullest_kg_m3(moisture, stuff.ash_dm)
-    return replace(stuff, moisture=moisture, bulk_density_kg_m3=min(density, most))
-
-
-def _longest_below(run: EnsembleRun, share: float) -> Array:
-    """Return the longest unbroken time any cell was short of oxygen, days, shape (members,)."""
-    step = float(run.day[1] - run.day[0])
-    short = np.any(np.less(run.o2_frac, share), axis=2)
-    longest, current = np.zeros(len(run.specs)), np.zeros(len(run.specs))
-    for k in range(1, run.day.size):
-        current = np.where(short[:, k] & short[:, k - 1], current + step, 0.0)
-        longest = np.maximum(longest, current)
-    return longest
-
-
-def _crossing(values: Array, limit: float) -> Array:
-    """Return the depth at which values, shape (draws, depths), first pass a limit; straight lines between depths."""
-    depths, out = np.array((0.0, *DEPTHS_M)), np.full(values.shape[0], DEPTHS_M[-1])
-    padded = np.concatenate([np.zeros((values.shape[0], 1)), values], axis=1)
-    for i, row in enumerate(padded):
-        over = np.flatnonzero(row > limit)
-        if over.size:
-            k = int(over[0])
-            part = (limit - row[k - 1]) / (row[k] - row[k - 1])
-            out[i] = depths[k - 1] + part * (depths[k] - depths[k - 1])
-    return out
-
-
 def _thinned(parts: Sequence[Part], chips: Part, share: float) -> list[Part]:
     """Return a mix thinned with a share of chips by loose volume."""
     if share <= 0.0:
@@ -269,6 +199,6 @@ def _thinned(parts: Sequence[Part], chips: Part, share: float) -> list[Part]:
     return [*parts, Part(chips.composition, kg)]
 
 
-def _row(parts: Sequence[Part], share: float, site: _Site, draws: int, seed: int) -> TableRow:
+def _row(parts: Sequence[Part], share: float, site: Site, draws: int, seed: int) -> TableRow:
     trial = _Trial(parts, site, draws, seed)
     return TableRow(share, fines_of(parts), _band(trial.whole), trial.verdicts())

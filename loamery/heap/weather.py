@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from loamery.errors import InputError
+from loamery.garden.normals import normals_by_day
 from loamery.heap.layout import AIR_C, HUMIDITY, RAIN_SUM, SOIL_C, SUN, WEATHER_COLUMNS, WIND
 from loamery.reference import coefficient
-
-YEAR, MONTHS = 365.25, 12
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,16 +82,7 @@ class Weather:
         ------
         InputError : not twelve months of either.
         """
-        if len(mean_temp_c) != MONTHS or len(rain_mm) != MONTHS:
-            raise InputError(
-                f"{len(mean_temp_c)} monthly temperatures and {len(rain_mm)} of rain", expected="twelve of each",
-                remedy="give the normals of all months, January first",
-            )  # fmt: skip
-        days_of_year = [(start + timedelta(days=i)).timetuple().tm_yday for i in range(days)]
-        middles = (np.arange(MONTHS) + 0.5) * YEAR / MONTHS
-        air = np.interp(days_of_year, middles, mean_temp_c, period=YEAR)
-        rain = np.interp(days_of_year, middles, np.asarray(rain_mm) / (YEAR / MONTHS), period=YEAR)
-        return cls.daily(air, rain)
+        return cls.daily(*normals_by_day(mean_temp_c, rain_mm, start, days))
 
 
 def _soil(air: NDArray[np.float64]) -> NDArray[np.float64]:

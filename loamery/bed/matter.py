@@ -228,25 +228,32 @@ def _pools(kind: str, decay: Decay, numbers: Parameters) -> tuple[Array, Array]:
 
     Notes
     -----
-    What decays in one season (`decomposed_frac`) is parted into fast and slow as the same material is for a heap; the slow
-    pool has the material's own rate, the fast one `bed_fast_ratio` times it, the rest the rate of resistant matter.
+    `decomposed_frac` is gone after a season of `bed_season_days`; it is parted into fast and slow as the same material is for
+    a heap. The slow pool has the material's own rate, the fast one `bed_fast_ratio` times it, the rest the rate of resistant matter.
     """
     share = from_range("logit", decay.decomposed_low, min(decay.decomposed_high, HIGHEST), decay.decomposed_frac)
-    active = (
+    gone = (
         share.draw(numbers.draws, numbers.seed, "bed decomposed", kind)
         if numbers.draws > 1
         else np.array([decay.decomposed_frac])
     )
     row = next((one for one in table("heap_pools") if one["slug"] == kind), None)
     quick = float(row["fast"]) / (float(row["fast"]) + float(row["slow"])) if row else 0.0
-    fast = active * quick
-    slow_rate = np.full(numbers.draws, decay.rate_per_day)
-    resistant = np.minimum(numbers["bed_residual_rate"], slow_rate)
-    pools = np.stack([fast, active - fast, 1.0 - active])
-    return pools, np.stack([slow_rate * numbers["bed_fast_ratio"], slow_rate, resistant])
+    slow = np.full(numbers.draws, decay.rate_per_day)
+    rates = np.stack([slow * numbers["bed_fast_ratio"], slow, np.minimum(numbers["bed_residual_rate"], slow)])
+    active = _active_share(gone, quick, rates)
+    return np.stack([active * quick, active * (1.0 - quick), 1.0 - active]), rates
+
+
+def _active_share(gone: Array, quick: float, rates: Array) -> Array:
+    """Return the share in fast and slow pool with which a season leaves what is known to be left."""
+    fast, slow, resistant = -np.expm1(-rates * coefficient("bed_season_days").value)
+    active = quick * fast + (1.0 - quick) * slow
+    return np.asarray(np.clip((gone - resistant) / np.maximum(active - resistant, TINY), 0.0, 1.0))
 
 
 HIGHEST = 0.99
+TINY = 1e-9
 
 
 def _pool_nitrogen(pools: Array, fast_ratio: ArrayLike) -> Array:

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from loamery.bed.snow import thawed
 from loamery.bed.water import hargreaves, sun_above_air
 from loamery.errors import InputError
 from loamery.garden.model import WeatherDay
@@ -26,7 +27,7 @@ class BedWeather:
 
     Parameters
     ----------
-    temp_c : mean air temperature. rain_mm : a day. asked_mm : reference evapotranspiration a day.
+    temp_c : mean air temperature. rain_mm : rain and snow as it melts, a day. asked_mm : reference evapotranspiration a day.
     """
 
     temp_c: Array
@@ -56,7 +57,7 @@ def daily_weather(
 
     Parameters
     ----------
-    temp_c, rain_mm : shape (days,) or (days, draws).
+    temp_c, rain_mm : shape (days,) or (days, draws); rain and what falls as snow, as water.
     span_k : highest less lowest temperature; coefficient ``bed_day_night_span`` when None.
     latitude_deg : of the place; coefficient ``bed_latitude`` when None.
     asked_mm : reference evapotranspiration where it is known; else Hargreaves.
@@ -79,7 +80,8 @@ def daily_weather(
     sun = sun_above_air(latitude, numbers)[:, None]
     asked = hargreaves(temp - 0.5 * span, temp + 0.5 * span, sun) if asked_mm is None else _column(asked_mm)
     shape = np.broadcast_shapes(temp.shape, rain.shape, asked.shape)
-    return BedWeather(*(np.ascontiguousarray(np.broadcast_to(one, shape)) for one in (temp, rain, asked)))
+    temp, rain, asked = (np.ascontiguousarray(np.broadcast_to(one, shape)) for one in (temp, rain, asked))
+    return BedWeather(temp, thawed(temp, rain), asked)
 
 
 def _column(values: ArrayLike) -> Array:

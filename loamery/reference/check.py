@@ -25,7 +25,7 @@ NEVER_CONVERTED = (
     "1/500 mL", "CFU/25 g", "% of N",
     "mm/C/yr", "1/K", "K", "Pa", "Pa s", "J/kg", "J/kg/K", "J/mol/K", "m/day", "m/s", "m/s2", "m2/s", "W/m/K", "W/m/K per kg/m3", "W/m2/K",
     "W/m2/K per m/s", "W/m2/K4", "m2 K/W",
-    "1/m", "MJ/m2/min", "kg/MJ", "MJ/K4/m2/day",
+    "1/m", "mm/K/day", "MJ/m2/min", "kg/MJ", "MJ/K4/m2/day",
 )  # fmt: skip
 """Units of figures that are used or compared as they stand, beside those of units.csv."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from collections.abc import Callable, Iterator
 from datetime import date, timedelta
@@ -62,6 +63,7 @@ def test_what_if_is_asked_by_form_answered_and_kept(
     assert "a bed of 4 m² with tomato is added and 40% of the usual rain falls" in page
     assert "Nitrogen short when it is needed" in page
     assert "chart-comparison" in page
+    _all_told(client, page, "what-if/0/")
     french = client.get("/g/ours/what-if/", headers={"accept-language": "fr"}).content.decode()
     assert "Azote manquant quand il en faut" in french
     _worked(garden, what, asked)
@@ -86,6 +88,19 @@ def test_a_question_that_makes_no_sense_is_not_asked(
     assert said in answer.content.decode()
 
 
+def _all_told(client: Any, page: str, head: str) -> None:
+    """Hold that every figure in the page's tables opens where it comes from."""
+    rows = re.findall(r'<td class="right"[^>]*>(.*?)</td>', page, flags=re.S)
+    links = [re.search(r'class="why number" href="([^"]+)"', row) for row in rows]
+    assert len(links) > 4
+    assert all(links), rows
+    for link in links:
+        assert link is not None
+        assert head in link[1]
+        told = client.get(link[1], headers={"HX-Request": "true"})
+        assert "How it was worked out" in told.content.decode(), link[1]
+
+
 def test_a_change_that_leaves_no_plan_is_told(garden: Any) -> None:
     work.run(garden, "what-if", {"donor": "cafe"})
     told = work.state(garden) or {}
@@ -102,6 +117,7 @@ def test_which_test_next_is_answered(garden: Any, client_of: Browser, monkeypatc
     assert "Tests, the best for their price first" in page
     assert "North bed" in page
     assert "Find out" not in page, "a reader does not ask"
+    _all_told(client, page, "test/")
     assert "Records have changed" not in page
     garden.version += 1
     garden.save(update_fields=["version"])

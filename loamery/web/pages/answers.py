@@ -20,7 +20,8 @@ from loamery.web.pages import work
 from loamery.web.pages.asking import SHEETS, Compared, TestsFound, changes_of
 from loamery.web.pages.seeing import show, sight_of
 from loamery.web.pages.sight import Sight
-from loamery.web.pages.terms import crop, measure_name
+from loamery.web.pages.terms import crop, measure_name, stuff_name
+from loamery.web.pages.words import Shown
 from loamery.web.people.access import member
 from loamery.web.people.roles import Role
 
@@ -45,7 +46,7 @@ class WhatIfForm(forms.Form):
         choices = {
             "donor": [(one.id, one.name) for one in garden.donors],
             "crop": sorted(((row["slug"], crop(row["slug"])) for row in table("crops")), key=lambda one: one[1]),
-            "material": [(one.id, one.name) for one in garden.materials if one.id in offered],
+            "material": [(one.id, stuff_name(one.name)) for one in garden.materials if one.id in offered],
         }
         for name, found in choices.items():
             self.fields[name].choices = none + found
@@ -107,7 +108,7 @@ def what_if(request: HttpRequest) -> HttpResponse:
         if form.is_valid():
             work.start(request.garden, "what-if", form.asked())
             return redirect("pages:what-if", request.garden.slug)
-    pages = [{**compared_page(sight, one), "fresh": _fresh(request, one)} for one in found]
+    pages = [{**compared_page(sight, one, place), "fresh": _fresh(request, one)} for place, one in enumerate(found)]
     return show(request, "what_if.html.j2", pages, status=422 if form.errors else 200, form=form)
 
 
@@ -136,47 +137,50 @@ def tests_page(sight: Sight, found: TestsFound | None) -> dict[str, Any] | None:
     words = sight.words
     rows = [
         {
-            "name": one.test.name,
-            "about": one.test.about_name,
-            "price": words.number(one.test.price),
-            "worth": words.number(one.worth.value, 2),
-            "error": words.number(one.worth.error, 1),
-            "ratio": words.number(one.per_price, 2),
-            "changes": words.share(one.worth.changes),
+            "name": stuff_name(one.test.name),
+            "about": stuff_name(one.test.about_name),
+            "price": Shown(words.number(one.test.price), "", f"test/{place}/price"),
+            "worth": Shown(
+                words.number(one.worth.value, 2), f"± {words.number(one.worth.error, 1)}", f"test/{place}/worth"
+            ),
+            "ratio": Shown(words.number(one.per_price, 2), "", f"test/{place}/ratio"),
+            "changes": Shown(words.share(one.worth.changes), "", f"test/{place}/changes"),
             "pays": one.per_price > 1.0,
         }
-        for one in found.tests.tests[:MOST_TESTS]
+        for place, one in enumerate(found.tests.tests[:MOST_TESTS])
     ]
     return {
         "rows": rows,
         "seasons": found.tests.draws,
         "plans": len(found.tests.plans),
-        "everything": f"{words.number(found.tests.certainty, 2)} {sight.garden.info.currency}",
+        "everything": Shown(
+            f"{words.number(found.tests.certainty, 2)} {sight.garden.info.currency}", "", "test/everything"
+        ),
         "spares": [words.local(one.text) for one in found.spares],
         "charts": found.charts,
         "currency": sight.garden.info.currency,
     }
 
 
-def compared_page(sight: Sight, found: Compared) -> dict[str, Any]:
-    """Return one answer to what if as the page shows it."""
+def compared_page(sight: Sight, found: Compared, place: int) -> dict[str, Any]:
+    """Return one answer to what if as the page shows it; `place` is its own among those that are kept."""
     words, verdicts = sight.words, {"better": _("better"), "worse": _("worse"), "no clear difference": _("no clear difference")}  # fmt: skip
 
-    def told(one: Band) -> dict[str, str]:
+    def told(key: str, side: int, one: Band) -> Shown:
         between = "" if abs(one.high - one.low) <= 1e-9 * max(abs(one.median), 1.0) else words.between(one)
-        return {"text": words.number(one.median, 3), "between": between}
+        return Shown(words.number(one.median, 3), between, f"what-if/{place}/{key}/{side}")
 
     rows = [
         {
             "name": measure_name(row.measure.key, row.measure.label),
             "unit": row.measure.unit or sight.garden.info.currency,
-            "sides": [told(one) for one in row.bands],
+            "sides": [told(row.measure.key, side, one) for side, one in enumerate(row.bands)],
             "verdict": verdicts[row.verdict(1)],
             "kind": {"better": "good", "worse": "warn"}.get(row.verdict(1), ""),
         }
         for row in found.rows
     ]
-    kept = [words.share(one) for one in found.kept_shares]
+    kept = [Shown(words.share(one), "", f"what-if/{place}/kept/{side}") for side, one in enumerate(found.kept_shares)]
     return {"question": found.question, "seasons": found.seasons, "label": found.labels[1], "rows": rows, "kept": kept, "chart": found.chart}  # fmt: skip
 
 

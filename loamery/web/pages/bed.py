@@ -15,7 +15,7 @@ from loamery.names import quantity
 from loamery.season.plan import BedPlan
 from loamery.units import from_si
 from loamery.web.pages.sight import Sight
-from loamery.web.pages.terms import CLASSES, NUTRIENT_NAMES, TEXTURES, crop, named, quantity_name, use_name
+from loamery.web.pages.terms import CLASSES, NUTRIENT_NAMES, TEXTURES, crop, named, quantity_name, stuff_name, use_name
 from loamery.web.pages.words import Shown
 
 LEAST_SHORT_G = 0.005
@@ -35,7 +35,7 @@ def beds(sight: Sight) -> dict[str, Any]:
             {
                 "name": one.name,
                 "href": reverse("pages:bed", args=[sight.slug, one.id]),
-                "area": sight.words.amount(one.area_m2, "area"),
+                "area": Shown(sight.words.amount(one.area_m2, "area"), kept=sight.kept(one)),
                 "crops": sight.words.listing(crop(each.crop) for each in growing) if growing else "",
                 "tested": bool(plan and plan.need_data.test.values),
                 "met": [_met(sight, plan, key) for key in "NPK"] if plan else [],
@@ -50,14 +50,11 @@ def beds(sight: Sight) -> dict[str, Any]:
 def _met(sight: Sight, plan: BedPlan, key: str) -> dict[str, Any]:
     need, short = plan.need[key], plan.short[key]
     share = 1.0 - short / need if need > 0 else 1.0
-    words = _("{what}: {share} of what is needed").format(
-        what=named(NUTRIENT_NAMES, key), share=sight.words.share(share)
-    )
     return {
         "key": key,
         "wide": round(100 * min(max(share, 0.0), 1.0), 1),
-        "words": words,
-        "share": sight.words.share(share),
+        "name": named(NUTRIENT_NAMES, key),
+        "shown": Shown(sight.words.share(share), "", f"bed/{plan.id}/met/{key}"),
     }
 
 
@@ -66,9 +63,9 @@ def bed(sight: Sight, one: Bed) -> dict[str, Any]:
     plan = _plan(sight, one.id)
     out: dict[str, Any] = {
         "bed": one,
-        "area": sight.words.amount(one.area_m2, "area"),
+        "area": Shown(sight.words.amount(one.area_m2, "area"), kept=sight.kept(one)),
         "texture": named(TEXTURES, one.texture),
-        "depth": sight.words.depth(one.depth_m),
+        "depth": Shown(sight.words.depth(one.depth_m), kept=sight.kept(one)),
         "plantings": _plantings(sight, one),
         "got": _got(sight, one),
         "harvests": _harvests(sight, one),
@@ -96,7 +93,7 @@ def needs(sight: Sight, plan: BedPlan) -> dict[str, Any]:
         soil_cell = words.rate(plan.soil_n[-1], f"{here}/soil/N") if key == "N" else _("in the need")
         lack: Shown | str = _("no")
         if short > LEAST_SHORT_G:
-            lack = Shown(words.rate(short).text, "", f"{here}/supply/{key}", badge=_("short"), strong="warn")
+            lack = Shown(words.rate(short).text, "", f"{here}/short/{key}", badge=_("short"), strong="warn")
         rows.append([named(NUTRIENT_NAMES, key), words.rate(plan.need[key], f"{here}/need/{key}"), soil_cell,
                      words.rate_band(plan.supplied[key], f"{here}/supply/{key}"), lack])  # fmt: skip
     heads = [_("Nutrient"), _("Needed"), _("From the soil"), _("From materials"), _("Short")]
@@ -110,11 +107,14 @@ def given(sight: Sight, plan: BedPlan) -> dict[str, Any] | None:
     words = sight.words
     rows = [
         [
-            f"{one.stuff_name}, {use_name(one.use)}",
-            words.mass(one.kg),
-            *(words.rate_band(band) for band in (one.n, one.p, one.k)),
+            f"{stuff_name(one.stuff_name)}, {use_name(one.use)}",
+            Shown(words.mass(one.kg), "", f"bed/{plan.id}/given/{place}/kg"),
+            *(
+                words.rate_band(band, f"bed/{plan.id}/given/{place}/{key}")
+                for key, band in (("n", one.n), ("p", one.p), ("k", one.k))
+            ),
         ]
-        for one in plan.given
+        for place, one in enumerate(plan.given)
     ]
     note = _("Below zero: decay of this material takes nitrogen from the soil for a while.")
     heads = [_("From"), _("Weight"), "N", "P", "K"]
@@ -132,11 +132,19 @@ def ceilings(sight: Sight, plan: BedPlan) -> dict[str, Any] | None:
     rows: list[list[Any]] = []
     for one in near:
         shown = sight.words.rate_band(one.band, f"bed/{plan.id}/ceiling/{one.ceiling.key}")
-        used = Shown(sight.words.share(one.share))
-        if one.share >= FULL:
-            used = Shown(sight.words.share(one.share), badge=_("full"), strong="warn")
+        full, key = one.share >= FULL, one.ceiling.key
+        used = Shown(
+            sight.words.share(one.share),
+            "",
+            f"bed/{plan.id}/share/{key}",
+            _("full") if full else "",
+            "warn" if full else "",
+        )
+        most = Shown(
+            sight.words.rate(float(from_si(one.ceiling.limit_kg_m2, "g/m2"))).text, "", f"bed/{plan.id}/limit/{key}"
+        )
         name = _("Soluble salts") if one.ceiling.key == "salt" else quantity_name(one.ceiling.key)
-        rows.append([name, shown, sight.words.rate(float(from_si(one.ceiling.limit_kg_m2, "g/m2"))), used])
+        rows.append([name, shown, most, used])
     heads = [_("Ceiling"), _("Added"), _("At most"), _("Used")]
     return _table(_("What {bed} may take").format(bed=plan.name), heads, rows) if rows else None
 
@@ -183,7 +191,7 @@ def _table(caption: str, heads: list[str], rows: list[list[Any]], note: str = ""
     return {"caption": caption, "heads": names, "rows": rows, "note": note, "cards": len(heads) > 3}
 
 
-def _plantings(sight: Sight, one: Bed) -> list[dict[str, str]]:
+def _plantings(sight: Sight, one: Bed) -> list[dict[str, Any]]:
     found = sorted(
         (each for each in sight.garden.plantings if each.bed == one.id), key=lambda each: each.planted, reverse=True
     )
@@ -193,7 +201,7 @@ def _plantings(sight: Sight, one: Bed) -> list[dict[str, str]]:
             "span": _("{first} to {last}").format(
                 first=sight.words.day(each.planted), last=sight.words.day(each.harvested)
             ),
-            "share": "" if each.share == 1 else sight.words.share(each.share),
+            "share": None if each.share == 1 else Shown(sight.words.share(each.share), kept=sight.kept(each)),
         }
         for each in found[:12]
     ]
@@ -209,7 +217,7 @@ def _got(sight: Sight, one: Bed) -> dict[str, Any]:
             "day": sight.words.day(each.on),
             "what": _stuff(sight, each),
             "use": use_name(each.use),
-            "kg": sight.words.mass(each.kg),
+            "kg": Shown(sight.words.mass(each.kg), kept=sight.kept(each)),
         }
         for each in found[:10]
     ]
@@ -223,7 +231,7 @@ def _got(sight: Sight, one: Bed) -> dict[str, Any]:
 
 def _stuff(sight: Sight, one: Application) -> str:
     if one.material:
-        return next((each.name for each in sight.garden.materials if each.id == one.material), one.material)
+        return stuff_name(next((each.name for each in sight.garden.materials if each.id == one.material), one.material))
     return _("worm castings") if one.worm_bed else _("compost made here")
 
 
@@ -234,7 +242,7 @@ def _harvests(sight: Sight, one: Bed) -> list[dict[str, Any]]:
             found[each.crop] = found.get(each.crop, 0.0) + each.kg
     return [
         {"crop": crop(key), "kg": Shown(sight.words.mass(kg), "", f"record/harvests/{one.id}/{key}"),
-         "per_m2": sight.words.number(kg / one.area_m2, 2)}
+         "per_m2": Shown(sight.words.amount(kg / one.area_m2, "rate"), "", f"bed/{one.id}/yield/{key}")}
         for key, kg in sorted(found.items(), key=lambda item: -item[1])
     ]  # fmt: skip
 

@@ -19,12 +19,15 @@ from markupsafe import Markup
 from loamery.evidence.text import sentence
 from loamery.reference import sources
 from loamery.web.pages import labels
-from loamery.web.pages.terms import for_web, severity
+from loamery.web.pages.origin import leads_on
+from loamery.web.pages.terms import for_web, severity, stuff_name
 from loamery.web.people.roles import Role
 
 CHARTS = ("vendor/vega-6.2.0.min.js", "vendor/vega-lite-6.4.1.min.js", "vendor/vega-embed-7.0.2.min.js", "js/charts.js")
 HARMLESS = {ord(one): f"\\u{ord(one):04x}" for one in "<>&\u2028\u2029"}
 THEMES = ("light", "dark")
+OPEN = ("public", "public-origin")
+"""Pages for everybody: nothing of the garden stands around them, and nothing of it is linked to."""
 ROWS_DIGITS = 4
 
 
@@ -32,7 +35,7 @@ def furnish(environment: Environment) -> None:
     """Give an environment the filters and words of the pages."""
     environment.filters.update(sentence=sentence, script_json=script_json, plain=plain, some=some, for_web=for_web)
     environment.globals.update(
-        severity=severity, source=sources().get, chart_scripts=chart_scripts, moment=moment,
+        severity=severity, leads_on=leads_on, stuff_name=stuff_name, source=sources().get, chart_scripts=chart_scripts, moment=moment,
         kind_name=lambda kind: labels.KINDS.get(kind, kind), done_kinds=lambda: labels.DONE_KINDS,
     )  # fmt: skip
 
@@ -83,7 +86,7 @@ def around(request: HttpRequest) -> dict[str, Any]:
         "places": places(request, garden.slug) if garden is not None else None,
         "theme": theme if theme in THEMES else "",
         "model_lang": Markup(' lang="en"') if french else "",
-        "bare": False,
+        "bare": bool(request.resolver_match and request.resolver_match.url_name in OPEN),
     }
 
 

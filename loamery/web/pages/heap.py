@@ -6,20 +6,21 @@ from typing import Any
 
 from django.urls import reverse
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from loamery.evidence.cautions import general_cautions
 from loamery.garden.model import Garden, WormBed
 from loamery.garden.records import Batch
 from loamery.heap.forecast import Forecast
+from loamery.reference import coefficient
 from loamery.season.plan import Batch as PlannedBatch
 from loamery.web.pages.doing import WEEK
+from loamery.web.pages.origin_heaps import HOT_C, WORM_WARMTH, hot_days, longest_run
 from loamery.web.pages.sight import Learnt, Sight
-from loamery.web.pages.terms import FEELS, SMELLS, named
-from loamery.web.pages.today import heap_name, longest_run
+from loamery.web.pages.terms import FEELS, SMELLS, named, stuff_name
+from loamery.web.pages.today import heap_name
 from loamery.web.pages.words import Shown
 from loamery.worms.published import feed_kg_per_week
-
-HOT_C = 55.0
 
 
 def heaps(sight: Sight) -> dict[str, Any]:
@@ -49,10 +50,10 @@ def _card(sight: Sight, one: Batch) -> dict[str, Any]:
         "name": heap_name(sight, one),
         "href": reverse("pages:heap", args=[sight.slug, one.id]),
         "age": (sight.on - one.built).days if one.emptied is None else None,
-        "last": sight.words.temp(taken[-1].temp_c or 0.0) if taken else "",
+        "last": Shown(sight.words.temp(taken[-1].temp_c or 0.0), kept=sight.kept(taken[-1])) if taken else "",
         "last_on": sight.words.short_day(taken[-1].on) if taken else "",
-        "ready": _ready(sight, learnt.told) if learnt else "",
-        "gave": sight.words.mass(one.compost_kg) if one.compost_kg else "",
+        "ready": Shown(_ready(sight, learnt.told), "", f"heap/{one.id}/ready") if learnt else "",
+        "gave": Shown(sight.words.mass(one.compost_kg), kept=sight.kept(one)) if one.compost_kg else "",
     }
 
 
@@ -60,12 +61,9 @@ def _planned_card(sight: Sight, one: PlannedBatch) -> dict[str, Any]:
     return {
         "name": _("{heap}, to build from {day}").format(heap=one.heap_name, day=sight.words.short_day(one.day)),
         "href": reverse("pages:heap", args=[sight.slug, f"plan-{one.id}"]),
-        "parts": [
-            f"{sight.garden.material(key).name}: {sight.words.mass(kg)}"
-            for key, kg in sorted(one.parts_kg.items(), key=lambda item: -item[1])
-        ],
-        "gives": sight.words.mass(one.compost_kg),
-        "ready": sight.words.day(one.ready_day),
+        "parts": _planned_parts(sight, one),
+        "gives": Shown(sight.words.mass(one.compost_kg), "", f"batch/{one.id}"),
+        "ready": Shown(sight.words.day(one.ready_day), "", f"batch/{one.id}"),
     }
 
 
@@ -78,7 +76,7 @@ def heap(sight: Sight, batch: Batch | None, planned: PlannedBatch | None) -> dic
         out |= {"title": heap_name(sight, batch), "parts": _parts(sight, sight.garden, batch), **_log(sight, batch)}
     elif planned is not None:
         out |= {"title": _("{heap}, to build from {day}").format(heap=planned.heap_name, day=sight.words.day(planned.day)),
-                "parts": _planned_parts(sight, planned), "log": [], "water": sight.words.litres(planned.water_l)}  # fmt: skip
+                "parts": _planned_parts(sight, planned), "log": [], "water": Shown(sight.words.litres(planned.water_l), "", f"batch/{planned.id}")}  # fmt: skip
     if learnt is not None:
         out |= foreseen(sight, learnt, key)
     return out
@@ -94,12 +92,17 @@ def foreseen(sight: Sight, learnt: Learnt, key: str) -> dict[str, Any]:
         {"label": _("Days with some part at {temp} or more").format(temp=sight.words.temp(HOT_C)),
          "shown": Shown(sight.words.number(told.days_above_55.median, 2), sight.words.between(told.days_above_55), f"{here}/hot"), "word": ""},
         {"label": _("Ready, cool and quiet"), "shown": Shown(_ready(sight, told), "", f"{here}/ready"),
-         "word": _("in {share} of the runs within the time looked at").format(share=sight.words.share(told.ready_share))},
+         "word": _("in the time looked at, in this share of the runs:"), "more": Shown(sight.words.share(told.ready_share), "", f"{here}/share")},
         {"label": _("Mass left at the end"), "shown": Shown(sight.words.share(told.kept("mass_kg").median), "", f"{here}/mass"), "word": ""},
     ]  # fmt: skip
     rules = [
-        {"words": one.rule.words, "state": one.state, "share": sight.words.share(one.share), "needs": one.needs}
-        for one in told.hygiene
+        {
+            "words": one.rule.words,
+            "state": one.state,
+            "share": Shown(sight.words.share(one.share), "", f"{here}/rule-{place}"),
+            "needs": one.needs,
+        }
+        for place, one in enumerate(told.hygiene)
     ]
     return {
         "facts": facts,
@@ -120,10 +123,13 @@ def _ready(sight: Sight, told: Forecast) -> str:
     return sight.words.day(told.on(told.ready.median))
 
 
-def _parts(sight: Sight, garden: Garden, batch: Batch) -> list[dict[str, str]]:
+def _parts(sight: Sight, garden: Garden, batch: Batch) -> list[dict[str, Any]]:
     found = [one for one in garden.batch_parts if one.batch == batch.id]
     return [
-        {"name": garden.material(one.material).name, "kg": sight.words.mass(one.kg)}
+        {
+            "name": stuff_name(garden.material(one.material).name),
+            "kg": Shown(sight.words.mass(one.kg), kept=sight.kept(one)),
+        }
         for one in sorted(found, key=lambda one: -one.kg)
     ]
 
@@ -131,7 +137,7 @@ def _parts(sight: Sight, garden: Garden, batch: Batch) -> list[dict[str, str]]:
 def _planned_parts(sight: Sight, planned: PlannedBatch) -> list[dict[str, Any]]:
     return [
         {
-            "name": sight.garden.material(key).name,
+            "name": stuff_name(sight.garden.material(key).name),
             "kg": Shown(sight.words.mass(kg), "", f"{planned.recipe.id}/blend/amount/{key}"),
         }
         for key, kg in sorted(planned.parts_kg.items(), key=lambda item: -item[1])
@@ -140,24 +146,30 @@ def _planned_parts(sight: Sight, planned: PlannedBatch) -> list[dict[str, Any]]:
 
 def _log(sight: Sight, batch: Batch) -> dict[str, Any]:
     """Return everything written down about a heap, the newest first, and the longest hot run measured."""
-    rows: list[tuple[Any, str, str]] = []
+    rows: list[tuple[Any, str, Shown | None, str]] = []
     for one in sight.garden.readings:
         if one.batch == batch.id:
-            said = [sight.words.temp(one.temp_c)] if one.temp_c is not None else []
-            said += [_("at {depth}").format(depth=sight.words.depth(one.depth_m))] if one.depth_m is not None else []
+            place = sight.kept(one)
+            found = [sight.words.temp(one.temp_c)] if one.temp_c is not None else []
+            found += [_("at {depth}").format(depth=sight.words.depth(one.depth_m))] if one.depth_m is not None else []
+            temp, said = Shown(" ".join(found), kept=place) if found else None, []
             said += [named(FEELS, one.feel)] if one.feel else []
             said += [named(SMELLS, one.smell)] if one.smell else []
-            rows.append((one.on, _("Reading"), ", ".join([*said, *([one.note] if one.note else [])])))
-    rows += [(one.on, _("Turned"), one.note) for one in sight.garden.turnings if one.batch == batch.id]
+            rows.append((one.on, _("Reading"), temp, ", ".join([*said, *([one.note] if one.note else [])])))
+    rows += [(one.on, _("Turned"), None, one.note) for one in sight.garden.turnings if one.batch == batch.id]
     rows += [
-        (one.on, _("Watered"), sight.words.litres(one.kg)) for one in sight.garden.waterings if one.batch == batch.id
+        (one.on, _("Watered"), Shown(sight.words.litres(one.kg), kept=sight.kept(one)), "")
+        for one in sight.garden.waterings
+        if one.batch == batch.id
     ]
     rows.sort(key=lambda row: row[0], reverse=True)
-    hot = {one.on for one in sight.garden.readings if one.batch == batch.id and (one.temp_c or 0.0) >= HOT_C}
+    run = longest_run(hot_days(sight.garden, batch.id))
     return {
-        "log": [{"day": sight.words.day(on), "what": what, "more": more} for on, what, more in rows[:60]],
-        "hot_run": longest_run(hot),
-        "hot": sight.words.temp(HOT_C),
+        "log": [
+            {"day": sight.words.day(on), "what": what, "shown": shown, "more": more}
+            for on, what, shown, more in rows[:60]
+        ],
+        "hot_run": Shown(ngettext("{count} day", "{count} days", run).format(count=run), "", f"run/{batch.id}"),
     }
 
 
@@ -166,16 +178,23 @@ def worm_bed(sight: Sight, one: WormBed) -> dict[str, Any]:
     fed = sorted(
         (each for each in sight.garden.feedings if each.worm_bed == one.id), key=lambda each: each.on, reverse=True
     )
-    asked = [each for each in sight.plan.actions if each.task == "feed" and each.target == one.id] if sight.plan else []
-    coming = [each for each in asked if each.day >= sight.on - WEEK][:8]
+    actions = enumerate(sight.plan.actions) if sight.plan else ()
+    asked = [(index, each) for index, each in actions if each.task == "feed" and each.target == one.id]
+    coming = [(index, each) for index, each in asked if each.day >= sight.on - WEEK][:8]
+    here, (low, high) = sight.kept(one), (coefficient(key).value for key in WORM_WARMTH)
     return {
         "worm_bed": one,
-        "area": sight.words.amount(one.area_m2, "area"),
-        "worms": sight.words.mass(one.worms_kg) if one.worms_kg else "",
+        "area": Shown(sight.words.amount(one.area_m2, "area"), kept=here),
+        "worms": Shown(sight.words.mass(one.worms_kg), kept=here) if one.worms_kg else None,
+        "warmth": Shown(_("{low} to {high}").format(low=sight.words.temp(low), high=sight.words.temp(high)), "", f"worms/{one.id}/warmth"),
         "most": Shown(sight.words.mass(feed_kg_per_week(one)), "", f"worms/{one.id}"),
-        "coming": [{"day": sight.words.week(each.day), "what": each.stuff_name, "kg": sight.words.mass(each.kg)} for each in coming],
+        "coming": [
+            {"day": sight.words.week(each.day), "what": stuff_name(each.stuff_name), "kg": Shown(sight.words.mass(each.kg), "", f"chore/{index}")}
+            for index, each in coming
+        ],
         "fed": [
-            {"day": sight.words.day(each.on), "what": sight.garden.material(each.material).name, "kg": sight.words.mass(each.kg)}
+            {"day": sight.words.day(each.on), "what": stuff_name(sight.garden.material(each.material).name),
+             "kg": Shown(sight.words.mass(each.kg), kept=sight.kept(each))}
             for each in fed[:12]
         ],
         "total": _fed(sight, one),

@@ -19,37 +19,30 @@ from loamery.lab.composition import Composition
 from loamery.lab.label import SIDES, WHENS, label_grade
 from loamery.names import LABEL_TERMS, NUTRIENTS, quantity
 from loamery.season.plan import MaterialUse
+from loamery.web.pages.origin_material import TERM_WORDS, composition_of, grade_text, per_tonne
 from loamery.web.pages.sight import Sight
-from loamery.web.pages.terms import ANSWERS, ORIGINS, named, quantity_name, use_name
+from loamery.web.pages.terms import ANSWERS, ORIGINS, named, quantity_name, stuff_name, use_name
 from loamery.web.pages.words import Shown, line_of
 
-TERM_WORDS = {"N": "N", "P": "P₂O₅", "K": "K₂O"}
-KG_PER_TONNE_PER_PCT = 10.0
 LEAST_KG = 0.05
 AXIS_ROOM = 1.15
-
-
-def grade_text(sight: Sight, composition: Composition) -> str:
-    """Return the label grade of a composition as received, in whole and half figures."""
-    bands = [label_band(composition, key, "as_received") for key in NUTRIENTS]
-    return " - ".join("?" if one is None else sight.words.number(one.median, 2) for one in bands)
 
 
 def materials(sight: Sight) -> dict[str, Any]:
     """Return the list of materials with what each is worth at a glance."""
     rows = []
     for one in sight.garden.materials:
-        composition = _composition(sight, one.id)
+        composition = composition_of(sight, one.id)
         use = _use(sight, one.id)
         rows.append(
             {
-                "name": one.name,
+                "name": stuff_name(one.name),
                 "href": reverse("pages:material", args=[sight.slug, one.id]),
-                "grade": grade_text(sight, composition) if composition else "",
+                "grade": Shown(grade_text(sight, composition), "", f"grade/{one.id}") if composition else "",
                 "reports": len(_reports(sight, one.id)),
-                "offered": sight.words.mass(use.offered_kg) if use else "",
-                "used": sight.words.mass(use.collected_kg) if use else "",
-                "got": _taken_in(sight, one.id).text,
+                "offered": Shown(sight.words.mass(use.offered_kg), "", f"material/{one.id}/offered") if use else "",
+                "used": Shown(sight.words.mass(use.collected_kg), "", f"material/{one.id}/fetched") if use else "",
+                "got": _taken_in(sight, one.id),
                 "stop": any(each.code == "material_barred" and each.about == one.name for each in _findings(sight)),
             }
         )
@@ -58,8 +51,8 @@ def materials(sight: Sight) -> dict[str, Any]:
 
 def material(sight: Sight, one: Material) -> dict[str, Any]:
     """Return what the page of one material shows."""
-    composition, reports, use = _composition(sight, one.id), _reports(sight, one.id), _use(sight, one.id)
-    out: dict[str, Any] = {"material": one, "reports": [_report(sight, each) for each in reports], "got": _taken_in(sight, one.id),
+    composition, reports, use = composition_of(sight, one.id), _reports(sight, one.id), _use(sight, one.id)
+    out: dict[str, Any] = {"material": one, "name": stuff_name(one.name), "reports": [_report(sight, each) for each in reports], "got": _taken_in(sight, one.id),
                            "loads": _loads(sight, one.id), "use": use and _used(sight, use), "offers": _offers(sight, one.id)}  # fmt: skip
     found = [each for each in by_severity(_findings(sight)) if each.about.split(" · ")[0] == one.name]
     out["findings"] = [each for each in found if each.severity != "note"]
@@ -71,28 +64,28 @@ def material(sight: Sight, one: Material) -> dict[str, Any]:
     return {
         **out,
         "worth": [worth(sight, composition, key) for key in NUTRIENTS],
-        "grades": grades(sight, composition, reports, one.name),
+        "grades": grades(sight, composition, reports, stuff_name(one.name)),
         "charts": sight.charts(f"material/{one.id}"),
-        "figures": figures(sight, composition, one.name),
-        "limits": limits(sight, composition, reports, one.name),
+        "figures": figures(sight, composition, stuff_name(one.name)),
+        "limits": limits(sight, composition, reports, stuff_name(one.name)),
     }
 
 
 def worth(sight: Sight, composition: Composition, key: str) -> dict[str, Any]:
     """Return what a tonne as received holds of one nutrient, as the label counts it, with its band."""
-    trace = f"composition/{composition.material}/{key}"
+    trace = f"grade/{composition.material}/{key}"
     one = label_band(composition, key, "as_received")
     if one is None:
         return {"term": TERM_WORDS[key], "shown": Shown(_("not known")), "line": None}
-    per_tonne = one.scaled(KG_PER_TONNE_PER_PCT, "kg")
-    shown = sight.words.mass_band(per_tonne, trace)
+    tonne = per_tonne(one)
+    shown = sight.words.mass_band(tonne, trace)
     words = _("{what}: {middle}, nine of ten cases between {between}").format(
         what=TERM_WORDS[key], middle=shown.text, between=shown.between
     )
     return {
         "term": TERM_WORDS[key],
         "shown": shown,
-        "line": line_of(per_tonne, 0.0, per_tonne.high * AXIS_ROOM, words),
+        "line": line_of(tonne, 0.0, tonne.high * AXIS_ROOM, words),
     }
 
 
@@ -115,7 +108,8 @@ def grades(sight: Sight, composition: Composition, reports: Sequence[LabReport],
                     rows.append([f"{report.name}: {whens[when]}, {sides[side]}", *cells])
     for side in SIDES:
         bands = {key: label_band(composition, key, side) for key in NUTRIENTS}
-        cells = [_percent(sight, one, f"composition/{composition.material}/{key}") for key, one in bands.items()]
+        head = "grade" if side == "as_received" else "composition"
+        cells = [_percent(sight, one, f"{head}/{composition.material}/{key}") for key, one in bands.items()]
         rows.append([_("Next load, expected: {when}, {side}").format(when=whens["long_run"], side=sides[side]), *cells])
     heads = [{"name": _("Label grade, %")}, *({"name": term, "right": True} for term in TERM_WORDS.values())]
     note = _(
@@ -162,15 +156,16 @@ def limits(sight: Sight, composition: Composition, reports: Sequence[LabReport],
     if not found:
         return None
     rows: list[list[Any]] = []
+    here = f"limit/{composition.material}"
     for one in found:
         value: Shown | str = _("not measured")
         if one.value is not None:
-            trace = f"composition/{composition.material}/{one.parameter}" if one.band is not None else ""
-            value = Shown(sight.words.number(one.value), sight.words.between(one.band) if one.band else "", trace)
+            between = sight.words.between(one.band) if one.band else ""
+            value = Shown(sight.words.number(one.value), between, f"{here}/{one.parameter}/found")
         kind = {"fails": "stop", "unknown": "warn"}.get(one.answer, "")
         answer = Shown("", badge=named(ANSWERS, one.answer), strong=kind or "plain")
         label = quantity_name(one.parameter) + (f", {one.unit}" if one.unit != "mg/kg" else "")
-        rows.append([label, value, sight.words.number(one.limit), answer])
+        rows.append([label, value, Shown(sight.words.number(one.limit), "", f"{here}/{one.parameter}/most"), answer])
     heads = [
         {"name": _("Limit, mg/kg")},
         {"name": _("Found"), "right": True},
@@ -208,21 +203,24 @@ def _when(sight: Sight, iso: str) -> str:
 
 
 def _used(sight: Sight, use: MaterialUse) -> dict[str, Any]:
-    told = [f"{sight.words.mass(kg)} {use_name(key)}" for key, kg in use.by_use_kg.items() if kg > LEAST_KG]
-    trace = f"material/{use.material}"
+    here, words = f"material/{use.material}", sight.words
     return {
-        "offered": Shown(sight.words.mass(use.offered_kg), "", trace),
-        "fetched": Shown(sight.words.mass(use.collected_kg), "", trace),
-        "uses": sight.words.listing(told) if told else _("no use for it"),
-        "left": sight.words.mass(use.left_kg),
+        "offered": Shown(words.mass(use.offered_kg), "", f"{here}/offered"),
+        "fetched": Shown(words.mass(use.collected_kg), "", f"{here}/fetched"),
+        "left": Shown(words.mass(use.left_kg), "", f"{here}/left"),
+        "uses": [
+            {"words": use_name(key), "shown": Shown(words.mass(kg), "", f"{here}/use-{key}")}
+            for key, kg in use.by_use_kg.items()
+            if kg > LEAST_KG
+        ],
     }
 
 
-def _offers(sight: Sight, key: str) -> list[dict[str, str]]:
+def _offers(sight: Sight, key: str) -> list[dict[str, Any]]:
     return [
         {
             "donor": sight.garden.donor(one.donor).name,
-            "amount": sight.words.mass(one.kg_per_week),
+            "amount": Shown(sight.words.mass(one.kg_per_week), kept=sight.kept(one)),
             "span": _("{first} to {last}").format(
                 first=sight.words.short_day(one.first), last=sight.words.short_day(one.last)
             ),
@@ -232,10 +230,14 @@ def _offers(sight: Sight, key: str) -> list[dict[str, str]]:
     ]
 
 
-def _loads(sight: Sight, key: str) -> list[dict[str, str]]:
+def _loads(sight: Sight, key: str) -> list[dict[str, Any]]:
     found = sorted((one for one in sight.garden.loads if one.material == key), key=lambda one: one.on, reverse=True)
     return [
-        {"day": sight.words.day(one.on), "donor": sight.garden.donor(one.donor).name, "kg": sight.words.mass(one.kg)}
+        {
+            "day": sight.words.day(one.on),
+            "donor": sight.garden.donor(one.donor).name,
+            "kg": Shown(sight.words.mass(one.kg), kept=sight.kept(one)),
+        }
         for one in found[:8]
     ]
 
@@ -243,10 +245,6 @@ def _loads(sight: Sight, key: str) -> list[dict[str, str]]:
 def _taken_in(sight: Sight, key: str) -> Shown:
     kg = sum(one.kg for one in sight.garden.loads if one.material == key)
     return Shown(sight.words.mass(kg), "", f"record/loads/{key}")
-
-
-def _composition(sight: Sight, key: str) -> Composition | None:
-    return sight.prepared.compositions.get(key) if sight.prepared else None
 
 
 def _reports(sight: Sight, key: str) -> tuple[LabReport, ...]:

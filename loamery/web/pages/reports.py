@@ -227,7 +227,14 @@ def _values(sight: Sight, report: LabReport) -> dict[str, Any]:
     ]
     heads = [_("Quantity"), _("Value"), _("Basis"), _("As printed"), _("Method")]
     names = [{"name": name, "right": place == 1} for place, name in enumerate(heads)]
-    return {"caption": _("Values read from the report"), "heads": names, "rows": rows, "note": "", "cards": True}
+    return {
+        "caption": _("Values read from the report"),
+        "heads": names,
+        "rows": rows,
+        "note": "",
+        "cards": True,
+        "told": True,
+    }
 
 
 def _name(one: Determination) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -18,7 +19,8 @@ from loamery.season.holding import Held
 from loamery.season.plan import Action, SeasonPlan
 from loamery.units import show
 from loamery.web.pages.sight import Sight
-from loamery.web.pages.terms import NUTRIENT_NAMES, crop, named, quantity_name, task_words, use_name
+from loamery.web.pages.terms import NUTRIENT_NAMES, crop, named, quantity_name, stuff_name, task_words, use_name
+from loamery.web.pages.words import Shown
 
 WEEK, GUTTER, TALL, LEAST, HEAD, GAP = 34.0, 138.0, 52.0, 3.0, 34.0, 12.0
 """Picture in px: width of a week, of the names beside, height of the greatest amount, of none, of the head, between rows."""
@@ -51,7 +53,7 @@ def season(sight: Sight, bed: str = "") -> dict[str, Any]:
         "height": height,
         "weeks": _weeks(plan),
         "now": None if not 0 <= now < plan.calendar.weeks else GUTTER + WEEK * (now + (sight.on.weekday() / 7)),
-        "key": list(looks.values()),
+        "key": [replace(one, name=stuff_name(one.name)) for one in looks.values()],
         "facts": {
             "week": WEEK, "gutter": GUTTER, "tall": TALL, "least": LEAST, "scale": scale, "factor": factor, "unit": unit,
             "step": round(1.0 / factor if factor > 1 else 1.0, 3),
@@ -62,7 +64,7 @@ def season(sight: Sight, bed: str = "") -> dict[str, Any]:
         "unit": unit,
         "hours": sight.charts("hours"),
         "summary": summary(sight, plan),
-        "solved": {"scenarios": plan.scenarios, "seconds": sight.words.number(plan.seconds, 2), "gap": sight.words.hours(plan.gaps.get("cost", 0.0))},
+        "solved": {"scenarios": plan.scenarios, "seconds": sight.words.number(plan.seconds, 2), "gap": Shown(sight.words.hours(plan.gaps.get("cost", 0.0)), "", "season/gap")},
         "since": sight.words.day(plan.calendar.monday(plan.from_week)) if plan.from_week else "",
         "findings": [one for one in by_severity(plan.findings) if one.severity != "note"][:12],
     }  # fmt: skip
@@ -71,15 +73,17 @@ def season(sight: Sight, bed: str = "") -> dict[str, Any]:
 def summary(sight: Sight, plan: SeasonPlan) -> dict[str, Any]:
     """Return the plan in a few numbers."""
     words = sight.words
-    fetched = sum(one.collected_kg for one in plan.materials)
+    facts = {
+        "fetched": (_("Fetched"), words.mass(sum(one.collected_kg for one in plan.materials))),
+        "heaps": (_("Heaps built"), str(len(plan.batches))),
+        "hours": (_("Work"), words.hours(sum(plan.hours))),
+        "busiest": (_("Busiest week"), words.hours(max(plan.hours, default=0.0))),
+        "money": (_("Money"), f"{words.number(plan.money, 3)} {plan.garden.info.currency}"),
+    }
     return {
         "weeks": plan.calendar.weeks,
         "start": words.day(plan.calendar.start),
-        "fetched": words.mass(fetched),
-        "batches": len(plan.batches),
-        "hours": words.hours(sum(plan.hours)),
-        "busiest": words.hours(max(plan.hours, default=0.0)),
-        "money": f"{words.number(plan.money, 3)} {plan.garden.info.currency}",
+        "facts": [{"label": label, "shown": Shown(text, "", f"season/{key}")} for key, (label, text) in facts.items()],
     }
 
 
@@ -88,7 +92,7 @@ def held_rows(sight: Sight, held: Sequence[Held]) -> list[dict[str, str]]:
     beds = {one.id: one.name for one in sight.garden.beds}
     rows = []
     for one in held:
-        where = task_words(one.use, one.stuff_name, beds.get(one.bed, one.bed))
+        where = task_words(one.use, stuff_name(one.stuff_name), beds.get(one.bed, one.bed))
         rows.append({"what": where, "amount": sight.words.mass(one.kg), "day": sight.words.week(one.day)})
     return rows
 
@@ -169,7 +173,7 @@ def _levers(
             "shift": round(shift, 1), "x": round(GUTTER + week * WEEK + shift, 1), "y": round(floor - tall, 1), "tall": round(tall, 1),
             "wide": round(wide - 1, 1), "colour": look.colour, "letters": look.letters if wide > 13 else "",
             "ink": "light" if look.on_colour == "#ffffff" else "dark", "top": floor - TALL,
-            "words": task_words(one.task, one.stuff_name, one.target_name),
+            "words": task_words(one.task, stuff_name(one.stuff_name), one.target_name),
             "value": f"{sight.words.mass(kg)}, {sight.words.week(plan.calendar.monday(week))}",
             "now": round(show(kg, "mass", sight.words.system)[0], 1), "most": round(show(4 * one.kg, "mass", sight.words.system)[0]),
             "moved": index in moves,
@@ -199,7 +203,7 @@ def _fed(sight: Sight, fed: Sequence[Action], y: float, looks: Mapping[str, Swat
         wide = (WEEK - 4) / len(same)
         x = GUTTER + one.week * WEEK + 2 + same.index(one) * wide
         part = {"x": round(x, 1), "wide": round(wide - 1, 1), "colour": looks[one.stuff].colour}
-        words = f"{task_words(one.task, one.stuff_name, one.target_name)}: {sight.words.mass(one.kg)}"
+        words = f"{task_words(one.task, stuff_name(one.stuff_name), one.target_name)}: {sight.words.mass(one.kg)}"
         out.append(
             {
                 "x": round(x, 1),
@@ -224,7 +228,7 @@ def _typed(sight: Sight, plan: SeasonPlan, moves: Moves, bed: str) -> dict[str, 
         if one.target == chosen and one.task in SPREADING:
             kg, week = moves.get(index, (one.kg, one.week))
             rows.append({
-                "index": index, "what": one.stuff_name, "use": use_name(one.task), "moved": index in moves, "week": week + 1,
+                "index": index, "what": stuff_name(one.stuff_name), "use": use_name(one.task), "moved": index in moves, "week": week + 1,
                 "amount": f"{show(kg, 'mass', sight.words.system)[0]:.1f}", "day": sight.words.week(plan.calendar.monday(week)),
             })  # fmt: skip
     return {"bed": chosen, "beds": [(one.id, one.name) for one in plan.beds], "rows": rows, "last": plan.calendar.weeks}
@@ -254,8 +258,9 @@ def _moved_bed(sight: Sight, before: BedState, after: BedState) -> dict[str, Any
     for key in "NPK":
         most = max(before.supplied[key], after.supplied[key], before.need[key], TOLD) * 1.1
         rows.append({
-            "name": named(NUTRIENT_NAMES, key), "before": sight.words.rate(before.supplied[key]).text,
-            "after": sight.words.rate(after.supplied[key]).text, "short": sight.words.rate(after.short[key]).text if after.short[key] > TOLD else "",
+            "name": named(NUTRIENT_NAMES, key), "before": sight.words.rate(before.supplied[key], f"bed/{after.bed}/supply/{key}"),
+            "after": sight.words.rate(after.supplied[key], f"moved/{after.bed}/{key}"),
+            "short": sight.words.rate(after.short[key], f"moved/{after.bed}/short-{key}") if after.short[key] > TOLD else None,
             "moved": abs(after.supplied[key] - before.supplied[key]) > TOLD, "over": False,
             "was": _wide(before.supplied[key], most), "is": _wide(after.supplied[key], most), "need": _wide(before.need[key], most),
         })  # fmt: skip
@@ -265,13 +270,13 @@ def _moved_bed(sight: Sight, before: BedState, after: BedState) -> dict[str, Any
             name = _("salts") if key == "salt" else quantity_name(key)
             most = max(share, was, 1.0) * 1.1
             rows.append({
-                "name": _("Ceiling: {what}").format(what=name), "before": sight.words.share(was), "after": sight.words.share(share),
-                "short": "", "moved": True, "over": share > 1.0 + TOLD, "was": _wide(was, most), "is": _wide(share, most), "need": _wide(1.0, most),
+                "name": _("Ceiling: {what}").format(what=name), "before": Shown(sight.words.share(was), "", f"bed/{after.bed}/share/{key}"),
+                "after": Shown(sight.words.share(share), "", f"moved/{after.bed}/ceiling-{key}"), "short": None, "moved": True, "over": share > 1.0 + TOLD, "was": _wide(was, most), "is": _wide(share, most), "need": _wide(1.0, most),
             })  # fmt: skip
     return {
         "name": after.name,
         "rows": rows,
-        "covered": (sight.words.share(before.covered), sight.words.share(after.covered)),
+        "covered": [Shown(sight.words.share(one.covered), "", f"moved/{after.bed}/cover") for one in (before, after)],
     }
 
 
@@ -279,5 +284,6 @@ def _wide(value: float, most: float) -> float:
     return round(100.0 * min(max(value / most, 0.0), 1.0), 1)
 
 
-def _hours(sight: Sight, plan: SeasonPlan, found: Effects) -> dict[str, str]:
-    return {"before": sight.words.hours(sum(plan.hours)), "after": sight.words.hours(sum(found.hours))}
+def _hours(sight: Sight, plan: SeasonPlan, found: Effects) -> dict[str, Shown]:
+    return {"before": Shown(sight.words.hours(sum(plan.hours)), "", "season/moved"),
+            "after": Shown(sight.words.hours(sum(found.hours)), "", "season/moved")}  # fmt: skip

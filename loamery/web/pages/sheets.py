@@ -10,7 +10,8 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import translation
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
@@ -25,12 +26,14 @@ from loamery.trials.folder import trial_names
 from loamery.web.pages import work
 from loamery.web.pages.answers import sheets_kept
 from loamery.web.pages.bed import beds as bed_list
-from loamery.web.pages.material import grade_text
+from loamery.web.pages.origin import origin, without_names
+from loamery.web.pages.origin_material import grade_text
 from loamery.web.pages.seeing import show, sight_of, today_of
 from loamery.web.pages.sight import Sight
+from loamery.web.pages.terms import stuff_name
 from loamery.web.pages.today import heap_name
 from loamery.web.pages.trials import trial_sheet, trials_of
-from loamery.web.pages.words import Words
+from loamery.web.pages.words import Shown, Words
 from loamery.web.people.access import anyone, member
 from loamery.web.people.models import audit
 from loamery.web.people.roles import Role
@@ -149,7 +152,31 @@ def publish(request: HttpRequest) -> HttpResponse:
 @require_GET
 def public(request: HttpRequest, garden: str) -> HttpResponse:
     """Show the evidence of a garden whose owner opened it to everybody."""
-    found = Garden.objects.filter(slug=garden, is_public=True, removed_at=None).first()
+    request.garden, sight = _open(garden)
+    return show(request, "public.html.j2", evidence(sight), job=None)
+
+
+@anyone
+@require_GET
+def public_origin(request: HttpRequest, garden: str) -> HttpResponse:
+    """Show where a number of the open page comes from, without names."""
+    request.garden, sight = _open(garden)
+    trace, traces = origin(sight, request.GET.get("of", ""))
+    if trace is None:
+        raise Http404
+    template = "origin.html.j2" if request.headers.get("HX-Request") else "origin_page.html.j2"
+    back = reverse("pages:public", args=[garden])
+    return render(request, template, {"trace": without_names(trace), "ledger": traces, "back": back})
+
+
+def _open(slug: str) -> tuple[Garden, Sight]:
+    """Return a garden whose owner opened its evidence page, as everybody sees it.
+
+    Raises
+    ------
+    Http404 : there is none, or it is closed.
+    """
+    found = Garden.objects.filter(slug=slug, is_public=True, removed_at=None).first()
     if found is None:
         raise Http404
     reckoned, fresh = work.kept(found)
@@ -165,8 +192,7 @@ def public(request: HttpRequest, garden: str) -> HttpResponse:
         may_plan=False,
         may_own=False,
     )
-    request.garden = found
-    return show(request, "public.html.j2", evidence(sight), bare=True, job=None)
+    return found, sight
 
 
 def evidence(sight: Sight) -> dict[str, Any] | None:
@@ -177,19 +203,25 @@ def evidence(sight: Sight) -> dict[str, Any] | None:
     words, garden = sight.words, sight.garden
     came, spread = sum(one.kg for one in garden.loads), sum(one.kg for one in garden.applications)
     facts = [
-        {"label": _("Came in"), "value": words.mass(came), "word": _("weighed and written down, all years")},
-        {"label": _("Spread on beds"), "value": words.mass(spread), "word": _("weighed and written down, all years")},
-        {"label": _("Harvested"), "value": words.mass(sum(one.kg for one in garden.harvests)), "word": _("weighed and written down, all years")},
-        {"label": _("Planned this season"), "value": words.mass(sum(one.collected_kg for one in plan.materials)),
+        {"label": _("Came in"), "shown": Shown(words.mass(came), "", "record/loads"), "word": _("weighed and written down, all years")},
+        {"label": _("Spread on beds"), "shown": Shown(words.mass(spread), "", "record/applications"), "word": _("weighed and written down, all years")},
+        {"label": _("Harvested"), "shown": Shown(words.mass(sum(one.kg for one in garden.harvests)), "", "record/harvests"),
+         "word": _("weighed and written down, all years")},
+        {"label": _("Planned this season"), "shown": Shown(words.mass(sum(one.collected_kg for one in plan.materials)), "", "season/fetched"),
          "word": _("from {count} donors").format(count=len({one.donor for one in garden.supplies}))},
     ]  # fmt: skip
     worth = [
-        [one.name, grade_text(sight, plan.compositions[one.id]), str(len(plan.reports.get(one.id, ())))]
+        [
+            stuff_name(one.name),
+            Shown(grade_text(sight, plan.compositions[one.id]), "", f"grade/{one.id}"),
+            Shown(str(len(plan.reports.get(one.id, ()))), "", f"reports/{one.id}"),
+        ]
         for one in garden.materials
     ]
-    beds = [[row["name"], row["area"], *(met["share"] for met in row["met"])] for row in bed_list(sight)["rows"]]
+    beds = [[row["name"], row["area"], *(met["shown"] for met in row["met"])] for row in bed_list(sight)["rows"]]
     heaps = [
-        [heap_name(sight, one), words.mass(one.compost_kg) if one.compost_kg else ""] for one in garden.batches[-12:]
+        [heap_name(sight, one), Shown(words.mass(one.compost_kg), kept=sight.kept(one)) if one.compost_kg else ""]
+        for one in garden.batches[-12:]
     ]
     return {
         "facts": facts,
@@ -200,6 +232,6 @@ def evidence(sight: Sight) -> dict[str, Any] | None:
     }  # fmt: skip
 
 
-def _table(caption: str, heads: list[str], rows: list[list[str]]) -> dict[str, Any]:
+def _table(caption: str, heads: list[str], rows: list[list[Any]]) -> dict[str, Any]:
     names = [{"name": name, "right": place > 0} for place, name in enumerate(heads)]
     return {"caption": caption, "heads": names, "rows": rows, "note": "", "cards": len(heads) > 3}

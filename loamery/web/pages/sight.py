@@ -9,6 +9,7 @@ from functools import cached_property
 
 from loamery.evidence.chart import Chart
 from loamery.finding import Ledger
+from loamery.garden.fields import Record
 from loamery.garden.model import Garden
 from loamery.heap.forecast import Forecast
 from loamery.season.change import Move, changed
@@ -96,6 +97,16 @@ class Sight:
         moves = [Move(index, kg, week) for index, (kg, week) in self.moves.items()]
         found = changed(plan, plan.levers, moves)
         return replace(plan, actions=found.actions, hours=found.hours)
+
+    @cached_property
+    def _places(self) -> dict[int, str]:
+        """Return the kind and place of each record of the snapshot, by the record itself."""
+        kinds = (name for name, value in vars(self.garden).items() if isinstance(value, tuple))
+        return {id(one): f"{kind}/{place}" for kind in kinds for place, one in enumerate(getattr(self.garden, kind))}
+
+    def kept(self, record: Record) -> str:
+        """Return the kind of a record and its place among them, to open its history by; records of the snapshot only."""
+        return self._places[id(record)]
 
     @property
     def prepared(self) -> Prepared | None:

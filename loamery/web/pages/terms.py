@@ -80,6 +80,11 @@ def quantity_name(key: str) -> str:
     return f"{label} ({_('extractable')})" if more == "extractable" else label
 
 
+def stuff_name(name: str) -> str:
+    """Return what a material, a compost or a test is called: in the person's language where it goes by the trade's name."""
+    return _(name) if name else ""
+
+
 def crop(slug: str) -> str:
     """Return a crop's name."""
     return _(crop_name(slug))

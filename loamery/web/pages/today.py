@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, timedelta
 from typing import Any
 
 from django.urls import reverse
@@ -18,8 +17,9 @@ from loamery.heap.hygiene import hygiene_rules
 from loamery.reference import coefficient
 from loamery.season.plan import Action
 from loamery.web.pages.doing import done_chores, late_chores
+from loamery.web.pages.origin_heaps import longest_run
 from loamery.web.pages.sight import Sight
-from loamery.web.pages.terms import for_web, task_words
+from loamery.web.pages.terms import for_web, stuff_name, task_words
 from loamery.web.pages.words import Shown
 
 MOST_FINDINGS = 6
@@ -55,8 +55,8 @@ def today(sight: Sight, week: int | None = None) -> dict[str, Any]:
     return {
         **out,
         "monday": sight.words.week(sight.monday(shown)),
-        "hours": sight.words.hours(hours),
-        "left": sight.words.hours(left),
+        "hours": Shown(sight.words.hours(hours), "", f"week/{shown}/hours"),
+        "left": Shown(sight.words.hours(left), "", f"week/{shown}/left"),
         "is_now": shown == sight.week() and plan.calendar.week_of(sight.on) == shown,
         "next": next((one.week for one in plan.actions if one.week > shown), None),
     }
@@ -68,30 +68,34 @@ def chore(sight: Sight, index: int, one: Action, done: dict[int, Any]) -> dict[s
     assert plan is not None
     deed = done.get(index)
     amounts = []
+    trace = f"chore/{index}"
     if one.kg > 0:
-        trace = f"chore/{index}"
         amounts = [
             Shown(words.mass(one.kg), "", trace),
-            Shown(words.litres(one.volume_l)),
-            Shown(words.buckets(one.buckets)),
+            Shown(words.litres(one.volume_l), "", f"{trace}/volume"),
+            Shown(words.buckets(one.buckets), "", f"{trace}/buckets"),
         ]
-    more = []
+    more: list[dict[str, Any]] = []
     if one.depth_m > 0:
         thin = one.depth_m < THIN_M
-        more.append(_("a thin scatter") if thin else _("about {depth} deep").format(depth=words.depth(one.depth_m)))
+        depth = Shown(words.depth(one.depth_m), "", f"{trace}/depth")
+        more.append({"words": _("a thin scatter") if thin else _("layer"), "shown": None if thin else depth})
     batch = next((each for each in plan.batches if (each.heap, each.week) == (one.target, one.week)), None)
     if one.task == "build" and batch is not None:
         names = {each.id: each.name for each in plan.garden.materials}
         parts = sorted(batch.parts_kg.items(), key=lambda item: -item[1])
-        more += [f"{names[key][:1].lower()}{names[key][1:]} {words.mass(kg)}" for key, kg in parts]
+        blend = f"{batch.recipe.id}/blend/amount"
+        more += [
+            {"words": stuff_name(names[key]), "shown": Shown(words.mass(kg), "", f"{blend}/{key}")} for key, kg in parts
+        ]
         if batch.water_l >= 1:
-            more.append(_("water {amount}").format(amount=words.litres(batch.water_l)))
+            more.append({"words": _("water"), "shown": Shown(words.litres(batch.water_l), "", f"{trace}/water")})
     if one.task == "turn":
-        more.append(_("take its temperature first; steam and a hot core can scald"))
+        more.append({"words": _("take its temperature first; steam and a hot core can scald"), "shown": None})
     return {
         "index": index,
-        "what": task_words(one.task, one.stuff_name, one.target_name),
-        "more": ", ".join(more),
+        "what": task_words(one.task, stuff_name(one.stuff_name), one.target_name),
+        "more": more,
         "amounts": amounts,
         "hours": one.hours,
         "week": words.week(one.day),
@@ -198,19 +202,6 @@ def hygiene_open(sight: Sight, batch: Batch) -> Iterator[Point]:
         reverse("pages:heap", args=[sight.slug, batch.id]),
         _("See the heap"),
     )  # fmt: skip
-
-
-def longest_run(days: set[date]) -> int:
-    """Return the longest run of days without a gap."""
-    best = 0
-    for day in days:
-        if day - timedelta(1) in days:
-            continue
-        length = 1
-        while day + timedelta(length) in days:
-            length += 1
-        best = max(best, length)
-    return best
 
 
 def heap_name(sight: Sight, batch: Batch) -> str:

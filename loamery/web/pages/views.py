@@ -20,6 +20,7 @@ from loamery.web.pages import bed as bed_page
 from loamery.web.pages import heap as heap_page
 from loamery.web.pages import material as material_page
 from loamery.web.pages import today as today_page
+from loamery.web.pages import work
 from loamery.web.pages.chores import deed_of
 from loamery.web.pages.climate import ClimateForm
 from loamery.web.pages.first_steps import first_steps
@@ -32,6 +33,7 @@ from loamery.web.people.access import anyone, member, person
 from loamery.web.people.models import Membership
 from loamery.web.people.roles import Role
 from loamery.web.records import ledger
+from loamery.web.records.models import KINDS
 
 YEAR_S = 365 * 24 * 3600
 
@@ -142,7 +144,9 @@ def more(request: HttpRequest) -> HttpResponse:
 @require_GET
 def origin(request: HttpRequest) -> HttpResponse:
     """Show where a number comes from: as a page, or as the inside of a sheet over another page."""
-    trace, traces = origin_of(sight_of(request), request.GET.get("of", ""))
+    trace, traces = origin_of(
+        sight_of(request), request.GET.get("of", ""), lambda what: work.answer(request.garden, what)
+    )
     if trace is None:
         raise Http404
     template = "origin.html.j2" if request.headers.get("HX-Request") else "origin_page.html.j2"
@@ -150,6 +154,19 @@ def origin(request: HttpRequest) -> HttpResponse:
     if not url_has_allowed_host_and_scheme(back, allowed_hosts={request.get_host()}):
         back = f"/g/{request.garden.slug}/"
     return show(request, template, None, trace=trace, ledger=traces, back=back)
+
+
+@member(Role.READER)
+@require_GET
+def kept(request: HttpRequest, kind: str, place: int) -> HttpResponse:
+    """Go to the history of a record that a page showed, by its place among its kind; to all of them when something changed since."""
+    if kind not in KINDS:
+        raise Http404
+    if request.GET.get("as", "") == str(request.garden.version):
+        rows = KINDS[kind].objects.filter(garden=request.garden).values_list("pk", flat=True)
+        if place < len(rows):
+            return redirect("records:history", request.garden.slug, kind, rows[place])
+    return redirect("records:listing", request.garden.slug, kind)
 
 
 @member(Role.READER)

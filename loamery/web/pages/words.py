@@ -27,7 +27,7 @@ class Shown:
     Parameters
     ----------
     text : with its unit. between : its 90 % band in words, empty when it has none.
-    trace : id of where it comes from, empty when it is a record that is shown as it was written down.
+    trace : id of where it comes from. kept : kind and place of the record that says so, when it is shown as written down.
     badge, strong : a word beside it, and its kind (warn, stop).
     """
 
@@ -36,6 +36,7 @@ class Shown:
     trace: str = ""
     badge: str = ""
     strong: str = ""
+    kept: str = ""
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ from loamery.reference import coefficient
 
 Draws = NDArray[np.float64]
 DRAWS = 1000
+BAND = (0.05, 0.5, 0.95)
 _Z90 = 1.6448536269514722  # standard normal quantile at 0.95
 
 
@@ -133,6 +134,31 @@ def from_rsd(kind: str, value: float, rsd: float) -> Uncertain:
     return Uncertain(kind, value, abs(rsd * value))
 
 
+def percentiles(draws: ArrayLike, axis: int = -1, *, between: bool = True) -> Draws:
+    """Return the 5th, 50th and 95th percentile of draws, shape (3, ...).
+
+    Parameters
+    ----------
+    between : read between two draws; a draw itself when False, as where some are infinite.
+
+    Notes
+    -----
+    Rank r of n draws stands for r/(n + 1), so one more draw lies between the outer two in nine of ten cases however few the
+    draws are (down to 19, below which the least and the greatest stand in). Plain (r - 1)/(n - 1) holds 83 % with 24 draws.
+
+    Source
+    ------
+    Weibull 1939 plotting position (recalled); the expected value of the r-th of n uniform draws.
+    """
+    array = np.asarray(draws, dtype=np.float64)
+    if between:
+        return np.asarray(np.quantile(array, BAND, axis=axis, method="weibull"))
+    ranked = np.sort(array, axis=axis)
+    n = ranked.shape[axis]
+    places = np.clip(np.rint(np.array(BAND) * (n + 1)).astype(int) - 1, 0, n - 1)
+    return np.moveaxis(np.take(ranked, places, axis=axis), axis, 0)
+
+
 def band(draws: ArrayLike, unit: str = "", factor: float = 1.0) -> Band:
     """Return median and 90 % band of draws.
 
@@ -141,7 +167,7 @@ def band(draws: ArrayLike, unit: str = "", factor: float = 1.0) -> Band:
     draws : array of shape (n,).
     factor : multiplies all three figures, for the printed unit.
     """
-    low, median, high = np.quantile(np.asarray(draws, dtype=np.float64) * factor, [0.05, 0.5, 0.95])
+    low, median, high = percentiles(np.asarray(draws, dtype=np.float64) * factor)
     return Band(float(median), float(low), float(high), unit)
 
 

@@ -9,7 +9,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loamery.uncertain import Uncertain, band, from_range, from_rsd, from_scale, horwitz_rsd, scores, to_scale
+from loamery.uncertain import (
+    Uncertain,
+    band,
+    from_range,
+    from_rsd,
+    from_scale,
+    horwitz_rsd,
+    percentiles,
+    scores,
+    to_scale,
+)
 
 KINDS = ["lognormal", "logit", "normal"]
 shares = st.floats(0.001, 0.999)
@@ -45,6 +55,23 @@ def test_draws_have_the_median_and_band_they_were_made_with() -> None:
     assert middle == pytest.approx(math.sqrt(0.01 * 0.03), rel=0.01)
     assert low == pytest.approx(0.01, rel=0.015)
     assert high == pytest.approx(0.03, rel=0.015)
+
+
+@pytest.mark.parametrize("n", [19, 24, 40, 400])
+def test_the_outer_percentiles_of_few_draws_hold_the_next_in_nine_of_ten(n: int) -> None:
+    drawn = np.random.default_rng(5).random((20_000, n + 1))
+    low, middle, high = percentiles(drawn[:, :n])
+    next_one = drawn[:, n]
+    assert np.mean((low <= next_one) & (next_one <= high)) == pytest.approx(0.9, abs=0.006)  # standard error 0.002
+    assert np.mean(next_one > middle) == pytest.approx(0.5, abs=0.01)
+
+
+def test_percentiles_of_draws_that_may_be_infinite_are_draws() -> None:
+    values = np.arange(1.0, 41.0)
+    values[-1] = np.inf
+    assert percentiles(values, between=False) == pytest.approx([2.0, 20.0, 39.0])
+    table = np.stack([values, values + 1.0])
+    assert percentiles(table.T, 0, between=False).shape == (3, 2)
 
 
 def test_shares_stay_shares_and_amounts_stay_positive() -> None:
@@ -87,7 +114,7 @@ def test_relative_spread_is_what_was_asked(kind: str) -> None:
 
 
 def test_bands_of_draws() -> None:
-    found = band(np.arange(0, 101), "%", 2.0)
+    found = band(np.arange(1, 100), "%", 2.0)  # rank r of 99 stands for r/100
     assert found.low == pytest.approx(10.0)
     assert found.median == pytest.approx(100.0)
     assert found.high == pytest.approx(190.0)

@@ -23,13 +23,12 @@ from loamery.heap.readiness import oxygen_uptake, ready_day
 from loamery.heap.result import EnsembleRun, HeapRun
 from loamery.heap.spec import Geometry, HeapSpec, Stuff
 from loamery.reference import coefficient
-from loamery.uncertain import band
+from loamery.uncertain import band, percentiles
 
 Array = NDArray[np.float64]
 Progress = Callable[[str], None]
 MOST_DRAWS, CELLS, SHORTEST_DAYS, LONGEST_DAYS = 2000, 14, 5, 730
 SHELTERS = ("open", "boards", "insulated")
-QUANTILES = (0.05, 0.5, 0.95)
 WEEK = 7
 
 
@@ -242,15 +241,15 @@ def _read(plan: HeapPlan, run: EnsembleRun, central: HeapRun, rules: tuple[Hygie
     statuses = [_member(run, m, rules) for m in range(len(run.specs))]
     late = float(run.day[-1])
     finite = np.where(np.isfinite(ready), ready, np.inf)
-    low, median, high = np.quantile(finite, QUANTILES, method="nearest")
+    low, median, high = percentiles(finite, between=False)
     flip = slice(None, None, -1)
     return Forecast(
         plan=plan,
         day=run.day,
         depth_m=depths_m(central.spec, run.temp_c.shape[2])[flip],
-        temp_c=np.quantile(run.temp_c, QUANTILES, axis=0)[:, :, flip],
-        o2_frac=np.quantile(run.o2_frac, QUANTILES, axis=0)[:, :, flip],
-        moisture=np.quantile(run.moisture, QUANTILES, axis=0)[:, :, flip],
+        temp_c=percentiles(run.temp_c, 0)[:, :, flip],
+        o2_frac=percentiles(run.o2_frac, 0)[:, :, flip],
+        moisture=percentiles(run.moisture, 0)[:, :, flip],
         totals=_totals(run, warmest),
         ready=Band(float(median), float(low), float(high), "day"),
         ready_share=float(np.mean(ready <= late)),
@@ -287,7 +286,7 @@ def _totals(run: EnsembleRun, warmest: Array) -> dict[str, Array]:
         "organic_kg": dry - ash, "warmest_c": warmest, "moisture": water / (water + dry),
     }  # fmt: skip
     shares = {f"{key}_share": value / value[:, :1] for key, value in given.items() if key.endswith(("kg", "m3"))}
-    return {key: np.quantile(value, QUANTILES, axis=0) for key, value in {**given, **shares}.items()}
+    return {key: percentiles(value, 0) for key, value in {**given, **shares}.items()}
 
 
 def _nitrogen_kg(run: EnsembleRun) -> Array:

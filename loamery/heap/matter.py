@@ -23,6 +23,7 @@ EDGE = 0.005
 CARBON_ENDS = (0.31, 0.77)
 """Carbon per organic matter that the model can stand, as `Stuff` checks it."""
 MOISTURE_ENDS = (0.02, 0.94)
+FIELD_CAPACITY_MOST = 0.95
 LOOSEST_KG_M3 = 20.0
 """As `Stuff` checks it: the tail of a wide range of bulk density is no heap."""
 
@@ -57,6 +58,7 @@ class _Side:
     coarse_m: Array
     ph: Array
     ammonium: Array
+    holds: Array
 
     @property
     def dry_kg(self) -> Array:
@@ -168,6 +170,7 @@ def _side(part: Part, n: int, seed: int) -> _Side:
         coarse_m=_coarse(kind, n, seed, name),
         ph=cut(own.draws("pH")) if "pH" in own else np.full(n, coefficient("heap_start_ph").value),
         ammonium=np.minimum(ammonium, 0.9 * nitrogen),
+        holds=_water_held(kind, n, seed, name),
     )
 
 
@@ -185,6 +188,14 @@ def _inside(cell: str | float) -> float:
 def _pools(kind: str) -> dict[str, str]:
     rows = {row["slug"]: row for row in table("heap_pools")}
     return rows.get(kind, rows["general"])
+
+
+def _water_held(kind: str, n: int, seed: int, name: str) -> Array:
+    """Return draws of the water a material holds against gravity, kg per kg dry."""
+    rows = {row["slug"]: row for row in table("heap_water_held")}
+    row = rows.get(kind, rows["general"])
+    spread = from_range("lognormal", float(row["low"]), float(row["high"]), float(row["value"]))
+    return spread.draw(n, seed, name, "water_held")
 
 
 def _published(kind: str, quantity: str, scale: str, n: int, seed: int, name: str) -> Array:
@@ -240,6 +251,8 @@ def _mix(sides: Sequence[_Side], water_kg: float, packing: Array) -> dict[str, A
         "fast": fast, "slow": slow,
         # pieces resist air and water by their surface: sizes join like resistances side by side (Sauter mean)
         "size": 1.0 / mean(_surface),
+        # each material holds its own water: shares of the dry matter add up
+        "holds": mean(lambda one: one.holds),
         "ph": mean(lambda one: one.ph), "ammonium": mean(lambda one: one.ammonium) / nitrogen,
     }  # fmt: skip
 
@@ -264,6 +277,7 @@ def _stuff(row: dict[str, float], compost_share: float) -> Stuff:
         ph=min(max(row["ph"], 2.5), 11.5),
         ammonium_share=min(max(row["ammonium"], 0.0), 0.9),
         compost_share=compost_share,
+        field_capacity=min(row["holds"] / (1.0 + row["holds"]), FIELD_CAPACITY_MOST),
     )
 
 

@@ -14,9 +14,9 @@ from loamery.heap.mulch_layers import DEPTHS_M, REASONS, Layers, Site, crossing
 from loamery.heap.mulch_limit import site_of
 from loamery.heap.spec import Stuff
 from loamery.reference import coefficient
+from loamery.uncertain import band
 
 DRAWS, REMEMBERED = 9, 256
-QUANTILES = (0.05, 0.5, 0.95)
 
 
 @dataclass(frozen=True)
@@ -69,8 +69,7 @@ def greatest_depth(
     first = np.where(found >= min(most_m, DEPTHS_M[-1]), len(REASONS), by_fault.argmin(axis=0))
     shares = np.bincount(first, minlength=len(REASONS) + 1) / draws
     most = int(shares.argmax())
-    low, median, high = (float(one) for one in np.quantile(found, QUANTILES))
-    return GreatestDepth(Band(median, low, high, "m"), (*REASONS, "none")[most], float(shares[most]))
+    return GreatestDepth(band(found, "m"), (*REASONS, "none")[most], float(shares[most]))
 
 
 @lru_cache(maxsize=REMEMBERED)

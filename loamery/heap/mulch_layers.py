@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -54,7 +54,7 @@ class Layers:
 
     def __init__(self, stuff: Sequence[Stuff], fines: float, site: Site, seed: int) -> None:
         self.site, self.numbers = site, drawn_parameters(len(stuff), seed)
-        self.wet = [_soaked(one, fines, each["field_capacity"]) for one, each in zip(stuff, self.numbers, strict=True)]
+        self.wet = [_soaked(one, fines, _holds(one, each)) for one, each in zip(stuff, self.numbers, strict=True)]
         self.weather = site.weather(len(stuff), seed)
         self.water = conductivity(fines, len(stuff), seed)
 
@@ -93,6 +93,10 @@ class Faults:
     least_o2: Array
     airless_days: Array
     rise_k: Array
+
+
+def _holds(stuff: Stuff, numbers: Mapping[str, float]) -> float:
+    return numbers["field_capacity"] if stuff.field_capacity is None else stuff.field_capacity
 
 
 def _soaked(stuff: Stuff, fines: float, holds: float) -> Stuff:

@@ -13,6 +13,7 @@ from loamery.finding import Band
 from loamery.heap.matter import Part, fines_of, litre_weight, stuff_draws
 from loamery.heap.mulch_layers import DEPTHS_M, REASONS, Layers, Site, crossing
 from loamery.reference import coefficient
+from loamery.uncertain import band
 
 Array = NDArray[np.float64]
 MOST_DRAWS, TABLE_DRAWS = 200, 16
@@ -119,13 +120,13 @@ def mulch_limit(
         rows.append(_row(_thinned(parts, chips, share), share, site, min(draws, TABLE_DRAWS), seed))  # type: ignore[arg-type]
     return MulchLimit(
         materials=tuple(one.composition.material for one in parts),
-        limit=_band(own.whole),
+        limit=band(own.whole, "m"),
         first=own.first(),
-        by_reason={key: _band(value) for key, value in own.depth.items()},
+        by_reason={key: band(value, "m") for key, value in own.depth.items()},
         depths_m=DEPTHS_M,
         least_o2=tuple(float(one) for one in np.median(own.least_o2, axis=0)),
         rise_k=tuple(float(one) for one in np.median(own.rise, axis=0)),
-        conductivity_m_s=_band(own.water, "m/s"),
+        conductivity_m_s=band(own.water, "m/s"),
         shower_mm=MM_PER_M * site.shower_m_s * S_PER_MIN * coefficient("mulch_design_minutes").value,
         month_mm=site.month_mm,
         fines=fines_of(parts),
@@ -152,11 +153,6 @@ def site_of(air_c: float, draws: int, rain_m_s: float | None, month_mm: float | 
     if not 0.0 <= wet <= MOST_MONTH_MM:
         raise InputError(f"{wet:g} mm a month", expected=f"0 to {MOST_MONTH_MM:g}", remedy="correct the rain")
     return Site(air_c, rain, wet)
-
-
-def _band(values: Array, unit: str = "m") -> Band:
-    low, median, high = np.quantile(values, (0.05, 0.5, 0.95))
-    return Band(float(median), float(low), float(high), unit)
 
 
 class _Trial:
@@ -201,4 +197,4 @@ def _thinned(parts: Sequence[Part], chips: Part, share: float) -> list[Part]:
 
 def _row(parts: Sequence[Part], share: float, site: Site, draws: int, seed: int) -> TableRow:
     trial = _Trial(parts, site, draws, seed)
-    return TableRow(share, fines_of(parts), _band(trial.whole), trial.verdicts())
+    return TableRow(share, fines_of(parts), band(trial.whole, "m"), trial.verdicts())

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from loamery.errors import InputError
 from loamery.finding import Band
 from loamery.reference import coefficient
-from loamery.uncertain import band
+from loamery.uncertain import band, percentiles
 from loamery.worms.population import temperature_pace
 
 Array = NDArray[np.float64]
@@ -136,5 +136,5 @@ def finite_band(values: Array) -> Band:
     """Return a band of kilograms that may hold infinities."""
     if np.isfinite(values).all():
         return band(values, "kg")
-    low, median, high = np.quantile(values, (0.05, 0.5, 0.95), method="nearest")
+    low, median, high = percentiles(values, between=False)
     return Band(float(median), float(low), float(high), "kg")

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from loamery.errors import InputError
 from loamery.finding import Band
 from loamery.reference import Coefficient, coefficient
-from loamery.uncertain import from_range
+from loamery.uncertain import from_range, percentiles
 
 Array = NDArray[np.float64]
 DAYS_PER_WEEK = 7
@@ -84,7 +84,7 @@ def forecast_worms(
         alive[week + 1] = _grown(alive[week], rate * pace, capacity, fed)
         eaten[week + 1] = eaten[week] + taken
         made[week + 1] = made[week] + taken * feed_dry * yielded
-    ends = [np.quantile(one, (0.05, 0.5, 0.95), axis=1) for one in (alive, eaten, made)]
+    ends = [percentiles(one) for one in (alive, eaten, made)]
     return WormForecast(weeks, *ends)
 
 

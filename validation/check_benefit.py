@@ -16,8 +16,9 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from loamery.benefit.fertiliser import Fertiliser, cheapest
+from loamery.benefit.fertiliser import cheapest
 from loamery.benefit.landfill import Waste, climate_zone, emitted, methane_by_year
+from loamery.garden.model import Fertiliser
 from loamery.reference import coefficient
 
 FOOD = Waste(1000.0, 0.15, 0.5, 0.185)

@@ -4,40 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
-from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import Field
 
-from loamery.errors import GardenError, InputError
-from loamery.garden.fields import Id, NotNegative, Record
-from loamery.garden.rows import read_rows
-from loamery.units import to_compound
+from loamery.garden.model import Fertiliser
 
 Array = NDArray[np.float64]
-FILE = "fertilisers.csv"
 KEYS = ("N", "P", "K")
-Percent = Annotated[float, Field(ge=0, le=100)]
-
-
-class Fertiliser(Record):
-    """A fertiliser the grower could buy, as its label says."""
-
-    id: Id
-    name: str = Field(description="what it is sold as")
-    n_percent: Percent = Field(default=0.0, description="N on the label, %")
-    p2o5_percent: Percent = Field(default=0.0, description="P2O5 on the label, %")
-    k2o_percent: Percent = Field(default=0.0, description="K2O on the label, %")
-    price_per_kg: NotNegative = Field(description="in the garden's currency")
-    note: str = ""
-
-    @property
-    def shares(self) -> tuple[float, float, float]:
-        """Return N, P and K as elements, kg per kg."""
-        p, k = to_compound("P", "P2O5"), to_compound("K", "K2O")
-        return self.n_percent / 100.0, self.p2o5_percent / 100.0 / p, self.k2o_percent / 100.0 / k
 
 
 @dataclass(frozen=True)
@@ -55,20 +29,6 @@ class Bought:
     kg: Mapping[str, float]
     worth: Mapping[str, float]
     lacking: tuple[str, ...]
-
-
-def read_fertilisers(garden: Path) -> list[Fertiliser]:
-    """Return the fertilisers of a garden folder, none when it has no such file.
-
-    Raises
-    ------
-    GardenError : rows that cannot be used, all listed at once.
-    """
-    faults: list[InputError] = []
-    rows = [one for _, one in read_rows(garden / FILE, Fertiliser, faults)]
-    if faults:
-        raise GardenError(faults)
-    return rows
 
 
 def cheapest(need_kg: Mapping[str, float], shop: Sequence[Fertiliser]) -> Bought:

@@ -68,7 +68,6 @@ def run(question: BenefitQuestion, units: UnitSystem | None, json: bool) -> None
 def make_account(garden: Garden, question: BenefitQuestion, tell: Callable[[str], None]) -> Account:
     """Return the account of a garden, from its records or from its plan."""
     from loamery.benefit.account import Setting
-    from loamery.benefit.fertiliser import read_fertilisers
     from loamery.evidence.benefit_account import gather, moved_by_plan, moved_by_records
     from loamery.evidence.benefit_claims import Account
     from loamery.season.prepare import prepare
@@ -95,9 +94,7 @@ def make_account(garden: Garden, question: BenefitQuestion, tell: Callable[[str]
         from loamery.season import plan_season
 
         moved = moved_by_plan(plan_season(garden, tell))
-    return Account(
-        garden, gather(garden, prepared.compositions, moved), setting, tuple(read_fertilisers(Path(garden.folder)))
-    )
+    return Account(garden, gather(garden, prepared.compositions, moved), setting, garden.fertilisers)
 
 
 def _share(percent: float, option: str) -> float:

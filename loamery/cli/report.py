@@ -11,9 +11,8 @@ from loamery.cli.show import console, literal, print_json, working
 from loamery.errors import InputError, Where
 
 if TYPE_CHECKING:
-    from loamery.benefit.fertiliser import Fertiliser
     from loamery.cli.options import UnitSystem
-    from loamery.garden.model import Garden
+    from loamery.garden.model import Fertiliser, Garden
     from loamery.season.explained import Explained
     from loamery.season.plan import SeasonPlan
 
@@ -109,10 +108,9 @@ def _fact_sheet(
 
 def _fertiliser(garden: Garden, wanted: str | None) -> Fertiliser | None:
     """Return the bought fertiliser a sheet compares with: the one named, else the first of the garden's list."""
-    from loamery.benefit.fertiliser import read_fertilisers
     from loamery.errors import UnknownName
 
-    shop = {one.id: one for one in read_fertilisers(Path(garden.folder))}
+    shop = {one.id: one for one in garden.fertilisers}
     if wanted is None:
         return next(iter(shop.values()), None)
     if wanted not in shop:

@@ -16,7 +16,6 @@ if TYPE_CHECKING:
 
 def run(folder: Path, year: int | None, into: Path | None, format: str, units: UnitSystem | None, json: bool) -> None:
     """Look back on a season, write its evidence, and say it in short."""
-    from loamery.benefit.fertiliser import read_fertilisers
     from loamery.evidence.review_facts import gather_facts
     from loamery.evidence.review_sheet import review_page, write_review
     from loamery.season import plan_season
@@ -28,9 +27,7 @@ def run(folder: Path, year: int | None, into: Path | None, format: str, units: U
         same = facts.moved is not None and facts.first <= garden.info.season_start <= facts.last
         plan = plan_season(garden, tell) if same else None
         tell("writing the sheet")
-        files = write_review(
-            review_page(facts, plan, read_fertilisers(folder)), into or folder / "report", formats=formats
-        )
+        files = write_review(review_page(facts, plan, garden.fertilisers), into or folder / "report", formats=formats)
     if json:
         print_json(document(facts, files))
         return

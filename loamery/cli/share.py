@@ -50,10 +50,9 @@ def _charts(garden: Garden, plan: SeasonPlan, tell: Callable[[str], None]) -> It
 
 
 def _materials(garden: Garden, plan: SeasonPlan) -> Iterator[Chart]:
-    from loamery.benefit.fertiliser import read_fertilisers
     from loamery.evidence.charts_compare import compare_chart
 
-    bought = next(iter(read_fertilisers(Path(garden.folder))), None)
+    bought = next(iter(garden.fertilisers), None)
     named = {one.id: (one.name, plan.compositions[one.id]) for one in garden.materials}
     for key, (name, composition) in named.items():
         yield compare_chart(composition, name, {other: both for other, both in named.items() if other != key}, bought)

@@ -8,12 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loamery.benefit.account import Gases, Setting, sources_used, together
-from loamery.benefit.fertiliser import Bought, Fertiliser, cheapest, cost_draws
+from loamery.benefit.fertiliser import Bought, cheapest, cost_draws
 from loamery.benefit.landfill import ZONE_WORDS, waste_type
 from loamery.evidence.benefit_account import NUTRIENTS, Gathered
 from loamery.evidence.text import Units
 from loamery.finding import Band
-from loamery.garden.model import Garden
+from loamery.garden.model import Fertiliser, Garden
 from loamery.reference import coefficient
 from loamery.uncertain import band
 from loamery.units import from_si, to_compound

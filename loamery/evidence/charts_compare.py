@@ -7,9 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from loamery.benefit.fertiliser import Fertiliser
 from loamery.evidence.chart import Chart, make_chart
 from loamery.evidence.palette import ACCENT, INK, LINE
+from loamery.garden.model import Fertiliser
 from loamery.lab.composition import Composition
 from loamery.lab.published import own_published
 from loamery.names import LABEL_TERMS, NUTRIENTS

@@ -9,10 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loamery.bed.release import net_nitrogen_share
-from loamery.benefit.fertiliser import Fertiliser
 from loamery.errors import InputError
 from loamery.evidence.text import Units, listing
-from loamery.garden.model import Garden
+from loamery.garden.model import Fertiliser, Garden
 from loamery.heap.matter import Part
 from loamery.heap.mulch_limit import MulchLimit, mulch_limit
 from loamery.lab.composition import Composition

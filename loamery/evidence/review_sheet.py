@@ -8,7 +8,6 @@ from pathlib import Path
 
 from loamery.bed.soil import soil_unit
 from loamery.benefit.account import Setting
-from loamery.benefit.fertiliser import Fertiliser
 from loamery.benefit.landfill import climate_zone
 from loamery.evidence.benefit_account import gather
 from loamery.evidence.benefit_claims import Account, claims_of
@@ -37,6 +36,7 @@ from loamery.evidence.review_soil import GROUPS, SoilChange
 from loamery.evidence.skill import Skill, skill_of
 from loamery.evidence.text import Units, day_text, plural
 from loamery.finding import Ledger
+from loamery.garden.model import Fertiliser
 from loamery.names import quantity
 from loamery.saving import save_bytes
 from loamery.season.plan import SeasonPlan

@@ -9,8 +9,8 @@ from pathlib import Path
 from loamery.garden.checks import inside
 from loamery.garden.rows import guarded
 
-CARRIED = ("fertilisers.csv", "trials/*.toml", "trials/*.csv")
-"""What commands read from the folder by themselves: prices of the shop, and trials with what was read on each plot."""
+CARRIED = ("trials/*.toml", "trials/*.csv")
+"""What commands read from the folder by themselves: trials with what was read on each plot."""
 PASSED_OVER = (".", "__MACOSX")
 """Starts of names that file systems and version control add by themselves."""
 

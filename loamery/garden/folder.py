@@ -17,6 +17,7 @@ from loamery.garden.model import (
     Bed,
     Climate,
     Donor,
+    Fertiliser,
     Garden,
     Good,
     Heap,
@@ -44,6 +45,7 @@ FILES: dict[str, tuple[str, type[Record]]] = {
     "materials": ("materials.csv", Material),
     "supplies": ("supplies.csv", Supply),
     "goods": ("goods.csv", Good),
+    "fertilisers": ("fertilisers.csv", Fertiliser),
     "stores": ("stores.csv", Store),
     "test_prices": ("test_prices.csv", LabPrice),
     "beds": ("beds.csv", Bed),
@@ -179,7 +181,7 @@ def row_faults(rows: Numbered, folder: Path, damaged: set[str | None]) -> list[I
     folder : where photos are looked for.
     damaged : files with rows that could not be read, whose ids are therefore not all known.
     """
-    named = ("donors", "materials", "beds", "heaps", "worm_beds")
+    named = ("donors", "materials", "fertilisers", "beds", "heaps", "worm_beds")
     ids = {name: [record.id for _, record in rows[name]] for name in named}
     kinds = [row["slug"] for row in table("materials")]
     crops = [row["slug"] for row in table("crops")]

@@ -19,7 +19,9 @@ from loamery.garden.records import (
     Turning,
     Watering,
 )
+from loamery.units import to_compound
 
+Percent = Annotated[float, Field(ge=0, le=100)]
 AirTemp = Annotated[float, Field(ge=-60, le=60)]
 Use = Literal["mulch", "dig_in", "heap", "worm_bed"]
 USES: tuple[Use, ...] = ("mulch", "dig_in", "heap", "worm_bed")
@@ -103,6 +105,24 @@ class Good(Record):
     price: NotNegative = Field(description="of a sack, in the garden's currency")
     most: Annotated[int, Field(ge=0, le=1000)] = Field(default=20, description="most sacks in a season")
     note: str = ""
+
+
+class Fertiliser(Record):
+    """A fertiliser the grower could buy, as its label says; what plant food would cost in the shop."""
+
+    id: Id
+    name: str = Field(description="what it is sold as")
+    n_percent: Percent = Field(default=0.0, description="N on the label, %")
+    p2o5_percent: Percent = Field(default=0.0, description="P2O5 on the label, %")
+    k2o_percent: Percent = Field(default=0.0, description="K2O on the label, %")
+    price_per_kg: NotNegative = Field(description="in the garden's currency")
+    note: str = ""
+
+    @property
+    def shares(self) -> tuple[float, float, float]:
+        """Return N, P and K as elements, kg per kg."""
+        p, k = to_compound("P", "P2O5"), to_compound("K", "K2O")
+        return self.n_percent / 100.0, self.p2o5_percent / 100.0 / p, self.k2o_percent / 100.0 / k
 
 
 class LabPrice(Record):
@@ -225,6 +245,7 @@ class Garden(Record):
     materials: tuple[Material, ...] = ()
     supplies: tuple[Supply, ...] = ()
     goods: tuple[Good, ...] = ()
+    fertilisers: tuple[Fertiliser, ...] = ()
     stores: tuple[Store, ...] = ()
     test_prices: tuple[LabPrice, ...] = ()
     beds: tuple[Bed, ...] = ()

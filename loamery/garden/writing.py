@@ -22,7 +22,7 @@ from loamery.saving import save_bytes, save_folder, save_text
 
 
 def write_garden(garden: Garden, folder: Path) -> Path:
-    """Write a garden, with its report files, photos, trials and shop prices, into a new folder and return its path.
+    """Write a garden, with its report files, photos and trials, into a new folder and return its path.
 
     Remarks of the folder it was read from are not carried over. A file with no rows is left out.
 

@@ -52,7 +52,7 @@ def add_readings(garden: Path, trial: Trial, file: Path) -> Entered:
             clashes.append(_clash(file, one, before))
     if clashes:
         raise GardenError(clashes)
-    rows = _in_order(trial, [*old, *fresh])
+    rows = in_order(trial, [*old, *fresh])
     save_readings(garden, trial, rows)
     return Entered(
         len(fresh), len(new) - len(fresh), tuple(one.plot for one in rows if one.value is None and not one.lost), path
@@ -67,7 +67,7 @@ def _clash(file: Path, one: Reading, before: Reading) -> InputError:
     )  # fmt: skip
 
 
-def _in_order(trial: Trial, rows: list[Reading]) -> list[Reading]:
+def in_order(trial: Trial, rows: list[Reading]) -> list[Reading]:
     """Return rows by plot and day, with an empty row for each plot that has none."""
     out = []
     for plot in trial.plots:

@@ -14,6 +14,7 @@ from pydantic import Field, ValidationError
 from loamery.errors import GardenError, InputError, UnreadableFile, Where
 from loamery.garden.fields import Day, Record
 from loamery.garden.rows import faults_of, nearest, read_rows, read_text
+from loamery.garden.writing import cell
 from loamery.saving import save_text
 from loamery.trials.design import Head, Plot, Treatment, Trial, TrialBed
 
@@ -55,22 +56,28 @@ def write_trial(garden: Path, trial: Trial) -> list[Path]:
             remedy="give it another name; a lay-out that plots were marked by is never drawn again",
         )  # fmt: skip
     rows = [Reading(plot=one.id, treatment=one.treatment) for one in trial.plots]
-    return [save_text(path, _toml(trial)), save_readings(garden, trial, rows)]
+    return [save_text(path, trial_text(trial)), save_readings(garden, trial, rows)]
 
 
 def save_readings(garden: Path, trial: Trial, rows: Sequence[Reading]) -> Path:
     """Write the readings of a trial whole or not at all, and return the path."""
+    return save_text(trial_path(garden, trial.trial.name).with_suffix(".csv"), readings_text(trial, rows))
+
+
+def readings_text(trial: Trial, rows: Sequence[Reading]) -> str:
+    """Return the readings of a trial as the text of its CSV file; no cell can act as a formula."""
     names = list(Reading.model_fields)
     out = io.StringIO()
     writer = csv.DictWriter(out, names, lineterminator="\n")
     out.write(f"# {trial.trial.measured} of each plot, {trial.trial.unit}; without a reading say in `lost` why\n")
     writer.writeheader()
     for one in rows:
-        writer.writerow({name: "" if (value := getattr(one, name)) is None else value for name in names})
-    return save_text(trial_path(garden, trial.trial.name).with_suffix(".csv"), out.getvalue())
+        writer.writerow({name: cell(getattr(one, name)) for name in names})
+    return out.getvalue()
 
 
-def _toml(trial: Trial) -> str:
+def trial_text(trial: Trial) -> str:
+    """Return the lay-out of a trial as the text of its file."""
     import tomlkit
 
     document = tomlkit.document()
@@ -106,7 +113,7 @@ def read_trial(garden: Path, name: str) -> Trial:
     if not faults:
         try:
             trial = Trial.model_validate(head)
-            faults = list(_crossed(trial, place))
+            faults = list(trial_faults(trial, place))
         except ValidationError as error:
             faults = list(faults_of(error, place, None, {}, Trial))
     if faults:
@@ -140,8 +147,8 @@ def _faults(head: dict[str, object], place: str) -> Iterable[InputError]:
                 yield InputError(fault.read, where=where, expected=fault.expected, remedy=fault.remedy)
 
 
-def _crossed(trial: Trial, place: str) -> Iterable[InputError]:
-    """Yield what contradicts itself in a lay-out."""
+def trial_faults(trial: Trial, place: str) -> Iterable[InputError]:
+    """Yield what contradicts itself in a lay-out; place is the file it is told of."""
     treatments, beds = [one.id for one in trial.treatments], [one.id for one in trial.beds]
     if trial.trial.control and trial.trial.control not in treatments:
         yield _stray(place, "control", trial.trial.control, treatments)
@@ -182,15 +189,17 @@ def read_readings(path: Path, trial: Trial) -> tuple[Reading, ...]:
         )  # fmt: skip
     faults: list[InputError] = []
     numbered = read_rows(path, Reading, faults)
-    plots = {one.id: one for one in trial.plots}
     for row, one in numbered:
-        faults += _reading_faults(Where(file=path.name, row=row), one, plots, trial.trial)
+        faults += reading_faults(Where(file=path.name, row=row), one, trial)
     if faults:
         raise GardenError(faults)
     return tuple(one for _, one in numbered)
 
 
-def _reading_faults(where: Where, one: Reading, plots: dict[str, Plot], head: Head) -> Iterable[InputError]:
+def reading_faults(where: Where, one: Reading, trial: Trial) -> Iterable[InputError]:
+    """Yield what is wrong with a reading of a trial; where is the file and row it is told of."""
+    plots, head = {each.id: each for each in trial.plots}, trial.trial
+
     def at(column: str) -> Where:
         return Where(file=where.file, row=where.row, column=column)
 

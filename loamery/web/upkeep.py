@@ -159,7 +159,11 @@ def restore(source: Path) -> dict[str, int]:
     UnreadableFile : no backup, or one that was damaged or made by a later version.
     InputError : there are records already.
     """
+    from django.apps import apps
     from django.core.management import call_command
+    from django.db import transaction
+
+    from loamery.web.records.taking_up import make_records
 
     head, packed = _opened(source)
     with packed:
@@ -170,6 +174,8 @@ def restore(source: Path) -> dict[str, int]:
         _refuse_full("default")
         _unpack_files(packed)
         counts = load(packed, "default")
+        with transaction.atomic():
+            make_records(apps)
     if counts != head["rows"]:
         raise _no_backup(source, "rows that are missing")
     return counts
@@ -323,6 +329,18 @@ def _garden_faults(garden: Any) -> Iterator[str]:
     rows = {part: list(enumerate(getattr(held, part), start=1)) for part in FILES}
     for fault in [*row_faults(rows, garden.folder, set()), *info_faults(held.info)]:
         yield str(fault).replace("\n", " ")
+    yield from _trial_faults(garden)
+
+
+def _trial_faults(garden: Any) -> Iterator[str]:
+    from loamery.trials.folder import FOLDER, reading_faults, trial_faults
+    from loamery.web.records.trials import damaged, trials_of
+
+    yield from damaged(garden)
+    for key, (trial, readings) in trials_of(garden).items():
+        yield from (str(fault) for fault in trial_faults(trial, f"{FOLDER}/{key}.toml"))
+        for one in readings:
+            yield from (str(fault) for fault in reading_faults(Where(file=f"{FOLDER}/{key}.csv"), one, trial))
 
 
 def _file_faults(garden: Any) -> Iterator[str]:

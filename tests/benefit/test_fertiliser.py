@@ -9,8 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from loamery.benefit.fertiliser import Fertiliser, cheapest, cost_draws, read_fertilisers
+from loamery.benefit.fertiliser import cheapest, cost_draws
 from loamery.errors import GardenError
+from loamery.garden import read_garden, write_demo
+from loamery.garden.model import Fertiliser
 
 SHOP = [
     Fertiliser(id="blood", name="Blood meal", n_percent=12, price_per_kg=5.4),
@@ -48,12 +50,17 @@ def test_costs_of_draws_are_those_of_each():
     assert cost_draws(need, SHOP) == pytest.approx([45.0, 90.0])
 
 
-def test_the_list_is_read_and_its_faults_told(tmp_path: Path):
-    assert read_fertilisers(tmp_path) == []
-    path = tmp_path / "fertilisers.csv"
+def test_the_list_is_part_of_the_garden_and_its_faults_are_told(tmp_path: Path):
+    folder = write_demo(tmp_path / "garden")
+    path = folder / "fertilisers.csv"
     path.write_text("id,name,n_percent,price_per_kg\nblood,Blood,12,5.4\n")
-    assert read_fertilisers(tmp_path)[0].n_percent == 12
+    assert [one.n_percent for one in read_garden(folder).fertilisers] == [12]
     path.write_text("id,name,n_percent,price_per_kg\nblood,Blood,120,cheap\n")
     with pytest.raises(GardenError, match="row 2") as told:
-        read_fertilisers(tmp_path)
+        read_garden(folder)
     assert len(told.value.faults) == 2
+    path.write_text("id,name,price_per_kg\nblood,Blood,5\nblood,Blood again,6\n")
+    with pytest.raises(GardenError, match="blood"):
+        read_garden(folder)
+    path.unlink()
+    assert read_garden(folder).fertilisers == ()

@@ -10,12 +10,11 @@ import numpy as np
 import pytest
 
 from loamery.benefit.account import Setting
-from loamery.benefit.fertiliser import Fertiliser
 from loamery.evidence.benefit_account import gather, moved_by_records
 from loamery.evidence.benefit_claims import Account, Claim, claims_of
 from loamery.evidence.benefit_sheet import benefit_page, thanks_page, write_benefit
 from loamery.finding import Band
-from loamery.garden.model import Bed, Climate, Donor, Garden, Info, Material
+from loamery.garden.model import Bed, Climate, Donor, Fertiliser, Garden, Info, Material
 from loamery.garden.records import Application, Batch, BatchPart, Feeding, Load
 from loamery.lab.combine import compose
 

@@ -9,11 +9,10 @@ import pytest
 from pypdf import PdfReader
 
 from loamery.bed.ceilings import Ceiling
-from loamery.benefit.fertiliser import Fertiliser
 from loamery.evidence import write_fact_sheet
 from loamery.evidence.effects_here import Effect, Here, effects_here, how_to_use, look_around
 from loamery.evidence.text import Units
-from loamery.garden.model import Bed, Climate, Garden, Info, Material
+from loamery.garden.model import Bed, Climate, Fertiliser, Garden, Info, Material
 from loamery.season.prepare import Prepared, prepare
 
 ON = date(2027, 5, 3)

@@ -33,6 +33,7 @@ LOGGED = {
     "feedings",
     "harvests",
     "weather",
+    "trial_readings",
 }
 WHOLE = {"garden": READER, "everything": READER, "changes": READER, "keep_file": LOGGER}
 METHODS = {"list": "get", "get": "get", "add": "post", "change": "put", "remove": "delete", "restore": "post"}
@@ -56,7 +57,7 @@ def needed(name: str) -> Role:
         return WHOLE[name]
     what, _, kind = name.partition("_")
     assert what in METHODS
-    assert kind in {*FILES, "reports"}
+    assert kind in {*FILES, "reports", "trials", "trial_readings"}
     return READER if what in ("list", "get") else LOGGER if kind in LOGGED else GROWER
 
 
@@ -122,6 +123,7 @@ def test_a_token_never_does_more_than_it_or_its_person_may(world: World, key: An
 
 def test_everything_is_the_garden_of_the_folder(world: World, key: Any, call: Call) -> None:
     document = call(key("reader"), "get", "/api/gardens/ours/everything").json()
+    assert (document.pop("trials"), document.pop("trial_readings")) == ([], [])
     assert Snapshot.model_validate(document).model_dump(exclude={"folder"}) == snapshot(world.ours).model_dump(
         exclude={"folder"}
     )

@@ -10,13 +10,10 @@ from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
-from hypothesis import strategies as st
 
 from loamery.errors import GardenError, InputError, UnreadableFile
 from loamery.garden import Garden as Snapshot
 from loamery.garden import read_garden, write_demo, write_garden
-from loamery.garden.beside import beside
-from loamery.saving import save_bytes
 from loamery.web.records import exchange, ledger
 from loamery.web.records.models import KINDS, Change, Garden
 from loamery.web.records.snapshot import snapshot
@@ -28,28 +25,18 @@ def same(one: Snapshot, other: Snapshot) -> bool:
     return one.model_dump(exclude={"folder"}) == other.model_dump(exclude={"folder"})
 
 
-CONTENT = st.text(st.characters(exclude_categories=("Cs",), exclude_characters="\0=+-@\t\r"), min_size=1).map(
-    str.encode
-)
-
-
 @settings(
     max_examples=12, deadline=None, phases=[Phase.explicit, Phase.reuse, Phase.generate],
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.large_base_example, HealthCheck.function_scoped_fixture],
 )  # fmt: skip
-@given(gardens(), st.dictionaries(st.sampled_from(["fertilisers.csv", "trials/a.toml", "trials/b-2.csv"]), CONTENT))
-def test_any_garden_comes_back_as_it_went_in(world: World, garden: Snapshot, carried: dict[str, bytes]) -> None:
+@given(gardens())
+def test_any_garden_comes_back_as_it_went_in(world: World, garden: Snapshot) -> None:
     with tempfile.TemporaryDirectory() as place:
         source = write_garden(garden, Path(place) / "in")
-        for name, content in carried.items():
-            save_bytes(source / name, content)
-        held = {name: (source / name).read_bytes() for name in beside(source)}
-        assert carried.items() <= held.items()
         kept = exchange.take_in(source, world.stranger)
         assert same(snapshot(kept), garden)
         with exchange.unpacked(io.BytesIO(exchange.as_zip(kept))) as folder:
             assert same(read_garden(folder), garden)
-            assert {name: (folder / name).read_bytes() for name in beside(folder)} == held
 
 
 def test_the_demo_with_three_seasons_and_its_reports(world: World, tmp_path: Path) -> None:
@@ -71,44 +58,34 @@ def test_each_record_brought_in_has_its_own_history_and_can_be_taken_back(world:
     assert ledger.undo(first, world.people["owner"]).removed_at is not None
 
 
-TRIAL = b'[trial]\nname = "mulch"\n'
 READ = b"# leaves, kg\nplot,treatment,measured_on,value,lost,note\n101,mulch,2027-06-01,2.5,,\n"
 SHOP = b"id,name,n_percent,p2o5_percent,k2o_percent,price_per_kg,note\nblood,Blood meal,12,0,0,5.4,\n"
 
 
-def test_trials_and_shop_prices_come_back_byte_for_byte_and_strangers_are_told(world: World, client_of: Any) -> None:
-    files = whole(world) | {
-        "ours/fertilisers.csv": SHOP,
-        "ours/trials/mulch.toml": TRIAL,
-        "ours/trials/mulch.csv": READ,
-    }
-    sent = zipped({**files, "ours/diary.odt": b"dear diary", "ours/reports/never-named.csv": b"a,b"})
+def test_shop_prices_come_back_byte_for_byte_and_strangers_are_told(world: World, client_of: Any) -> None:
+    files = whole(world) | {"ours/fertilisers.csv": SHOP}
+    sent = zipped(
+        {
+            **files,
+            "ours/diary.odt": b"dear diary",
+            "ours/trials/no-lay-out.csv": READ,
+            "ours/reports/never-named.csv": b"a,b",
+        }
+    )
     sent.name = "garden.zip"
     page = client_of("stranger").post("/bring", {"folder": sent}, follow=True)
-    assert "diary.odt, reports/never-named.csv" in page.content.decode()
+    assert "diary.odt, reports/never-named.csv, trials/no-lay-out.csv" in page.content.decode()
     kept = Garden.objects.latest("pk")
     with zipfile.ZipFile(io.BytesIO(exchange.as_zip(kept))) as packed:
         again = {name.split("/", 1)[1]: packed.read(name) for name in packed.namelist()}
     assert again == {name.split("/", 1)[1]: content for name, content in files.items()}
-    assert set(kept.attachments.values_list("path", flat=True)) >= {"fertilisers.csv", "trials/mulch.csv"}
+    assert KINDS["fertilisers"].objects.get(garden=kept).price_per_kg == 5.4
     shown = client_of("stranger").get(f"/g/{kept.slug}/changes").content.decode()
     assert "diary.odt" in shown
 
 
-def test_formulas_in_files_carried_whole_are_made_text_once(world: World) -> None:
-    bad = READ.replace(b"2.5,,", b"2.5,,=HYPERLINK(1)")
-    files = whole(world) | {"ours/trials/mulch.toml": TRIAL, "ours/trials/mulch.csv": bad}
-    kept = exchange.take_in_zip(zipped(files), world.stranger)
-    for _ in range(3):
-        out = exchange.as_zip(kept)
-        with zipfile.ZipFile(io.BytesIO(out)) as packed:
-            read = packed.read(f"{kept.slug}/trials/mulch.csv")
-        assert read == bad.replace(b"=HYPER", b"'=HYPER")
-        kept = exchange.take_in_zip(io.BytesIO(out), world.stranger)
-
-
 def test_a_trial_that_is_no_text_is_refused(world: World) -> None:
-    with pytest.raises(InputError, match=r"no \.toml inside"):
+    with pytest.raises(InputError, match=r"x\.toml"):
         exchange.take_in_zip(zipped({**whole(world), "ours/trials/x.toml": b"a\0b"}), world.stranger)
 
 

@@ -15,6 +15,7 @@ FILLED: dict[str, dict[str, str]] = {
     "materials": {"name": "Spent grain", "kind": "brewers-grain"},
     "supplies": {"donor": "cafe", "material": "leaves", "kg_per_week": "3", "first": "2027-04-05", "last": "2027-05-05"},
     "goods": {"material": "leaves", "sack_kg": "20", "price": "8,50"},
+    "fertilisers": {"name": "Blood meal", "n_percent": "12", "price_per_kg": "5.4"},
     "stores": {"material": "leaves", "kg": "4"},
     "test_prices": {"test": "compost-standard", "price": "30"},
     "beds": {"name": "East bed", "area_m2": "4"},
@@ -34,8 +35,8 @@ FILLED: dict[str, dict[str, str]] = {
     "harvests": {"bed": "north", "crop": "lettuce-leaf", "on": "2027-06-20", "kg": "2"},
     "prices": {"item": "grounds", "on": "2027-04-20", "price_per_kg": "2"},
 }  # fmt: skip
-ELSEWHERE = {"reports"}
-"""Kinds that come in by a page of their own."""
+ELSEWHERE = {"reports", "trials", "trial_readings"}
+"""Kinds that are tried with a page of their own."""
 
 
 def shown_in(page: str) -> dict[str, str]:

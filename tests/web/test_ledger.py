@@ -29,7 +29,7 @@ def test_a_material_with_a_price_is_not_removed(world: World) -> None:
 
 
 def test_every_part_of_a_garden_has_a_table_with_the_same_columns() -> None:
-    assert set(KINDS) == {*FILES, "reports"}
+    assert set(KINDS) == {*FILES, "reports", "trials", "trial_readings"}
     for kind, table in KINDS.items():
         if kind in FILES:
             assert table.record is FILES[kind][1]

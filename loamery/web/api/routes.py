@@ -12,12 +12,11 @@ from ninja.files import UploadedFile
 from pydantic import BaseModel
 
 from loamery import __version__
-from loamery.garden.model import Garden as Snapshot
 from loamery.web.api.doors import ByToken, tell_refusals
-from loamery.web.api.shapes import Changes, Head, Kept, Problem, list_shape, row_shape
+from loamery.web.api.shapes import Changes, Everything, Head, Kept, Problem, list_shape, row_shape
 from loamery.web.people.roles import Role
 from loamery.web.records import files, ledger
-from loamery.web.records.models import KINDS, Entry
+from loamery.web.records.models import KINDS, PARTS, Entry
 from loamery.web.records.snapshot import snapshot
 from loamery.web.records.views import needed
 
@@ -57,20 +56,30 @@ tell_refusals(api)
 def garden(request: HttpRequest, slug: Slug) -> Any:
     """Give the garden's settings, climate and counts."""
     held = snapshot(request.garden)
-    counts = {kind: len(getattr(held, kind)) for kind in KINDS}
+    beside = {kind: KINDS[kind].objects.filter(garden=request.garden).count() for kind in KINDS if kind not in PARTS}
+    counts = {kind: len(getattr(held, kind)) if kind in PARTS else beside[kind] for kind in KINDS}
     return Head(slug=slug, version=request.garden.version, info=held.info, climate=held.climate, counts=counts)
 
 
 @api.get(
     "/gardens/{slug}/everything",
-    response={200: Snapshot, **REFUSALS},
+    response={200: Everything, **REFUSALS},
     auth=ByToken(Role.READER),
     operation_id="everything",
     tags=["garden"],
 )
 def everything(request: HttpRequest, slug: Slug) -> Any:
-    """Give the whole garden, as `loamery schema` describes it."""
-    return snapshot(request.garden).model_copy(update={"folder": ""})
+    """Give the whole garden, as `loamery schema` describes it, and its trials."""
+    held = snapshot(request.garden)
+    trials = {kind: _all(request, kind) for kind in KINDS if kind not in PARTS}
+    return Everything.model_construct(
+        **{**{name: getattr(held, name) for name in type(held).model_fields}, **trials, "folder": ""}
+    )
+
+
+def _all(request: HttpRequest, kind: str) -> tuple[Any, ...]:
+    table = KINDS[kind]
+    return tuple(one.said for one in table.objects.filter(garden=request.garden).select_related(*table.links()))
 
 
 @api.get(

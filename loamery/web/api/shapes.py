@@ -9,6 +9,8 @@ from pydantic import BaseModel, Field, create_model
 
 from loamery.garden.fields import Record
 from loamery.garden.model import Climate, Info
+from loamery.garden.model import Garden as Snapshot
+from loamery.trials.record import TrialReading, TrialRecord
 
 
 class Fault(BaseModel):
@@ -36,6 +38,15 @@ class Head(BaseModel):
     info: Info
     climate: Climate
     counts: dict[str, int] = Field(description="how many records there are of each kind")
+
+
+Everything: type[Snapshot] = create_model(
+    "Everything",
+    __base__=Snapshot,
+    trials=(tuple[TrialRecord, ...], ()),
+    trial_readings=(tuple[TrialReading, ...], ()),  # type: ignore[valid-type]
+)
+"""A whole garden, with the trials that stand in files of their own."""
 
 
 class Kept(BaseModel):

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 from loamery.errors import InputError
@@ -122,7 +121,6 @@ def benefit_sheets(garden: Garden, prepared: Prepared | None, plan: SeasonPlan |
     InputError : no load was written down and there is no plan.
     """
     from loamery.benefit.account import Setting
-    from loamery.benefit.fertiliser import read_fertilisers
     from loamery.benefit.landfill import climate_zone
     from loamery.evidence.benefit_account import gather, moved_by_plan, moved_by_records
     from loamery.evidence.benefit_claims import Account
@@ -137,18 +135,17 @@ def benefit_sheets(garden: Garden, prepared: Prepared | None, plan: SeasonPlan |
     setting = Setting(climate_zone(climate.mean_temp_c, climate.rain_mm), seed=info.seed, draws=info.draws)
     ready = prepared or prepare(garden, tell)
     tell("writing the sheets")
-    account = Account(garden, gather(garden, ready.compositions, moved), setting, tuple(read_fertilisers(Path(garden.folder))))  # fmt: skip
+    account = Account(garden, gather(garden, ready.compositions, moved), setting, garden.fertilisers)  # fmt: skip
     thanks: Sequence[str] = account.donors
     return {"benefit": benefit_page(account, on), **{f"thanks-{one}": thanks_page(account, one, on) for one in thanks}}
 
 
 def review_sheet(garden: Garden, plan: SeasonPlan | None, on: date, tell: Progress) -> dict[str, Page]:
     """Return the evidence of the last season that was written down."""
-    from loamery.benefit.fertiliser import read_fertilisers
     from loamery.evidence.review_facts import gather_facts
     from loamery.evidence.review_sheet import review_page
 
     facts = gather_facts(garden, None, tell)
     same = facts.moved is not None and facts.first <= garden.info.season_start <= facts.last
     tell("writing the sheet")
-    return {SHEETS["review"]: review_page(facts, plan if same else None, read_fertilisers(Path(garden.folder)), on)}
+    return {SHEETS["review"]: review_page(facts, plan if same else None, garden.fertilisers, on)}

@@ -33,6 +33,7 @@ EXACT = 6
 """Digits a stored number is shown with in a field."""
 CHOICES: dict[str, Mapping[str, Any]] = {
     "use": labels.SPREAD, "feel": labels.FEELS, "smell": labels.SMELLS, "uses": labels.USES, "accepted": {},
+    "design": labels.DESIGNS, "several": labels.SEVERAL,
 }  # fmt: skip
 
 
@@ -93,12 +94,14 @@ class PersonForm(RecordForm):
     def _things(self, name: str, of: type[Entry]) -> list[tuple[str, str]]:
         if name == "batch":
             return batch_choices(self.now)
+        if name == "trial":
+            return super()._things(name, of)
         return [(one.id, one.name) for one in getattr(self.now, LINKS[name])]
 
     def _say(self, name: str, field: forms.Field, now: Snapshot) -> None:
         """Give a field its words and its choices."""
         field.label, field.help_text = (
-            labels.FIELDS[name],
+            labels.field(self.kind, name),
             labels.HELP_OF.get((self.kind, name), labels.HELP.get(name, "")),
         )
         field.unit = typed_unit(name, self.system)
@@ -131,7 +134,7 @@ class PersonForm(RecordForm):
             return sorted(((key, quantity_name(key)) for key in quantities()), key=lambda one: one[1])
         if name == "test":
             return [(row["key"], row["name"]) for row in table("lab_tests")]
-        if name == "unit":
+        if name == "unit" and self.kind != "trials":
             return [(key, key) for key in units()]
         if name == "kind" and self.kind == "materials":
             return sorted(((row["slug"], _(row["name"])) for row in table("materials")), key=lambda one: one[1])
@@ -164,4 +167,7 @@ def person_form(request: HttpRequest, kind: str, entry: Entry | None = None) -> 
     if entry is None and request.method != "POST":
         given = {"on": today_of(request.garden), "built": today_of(request.garden), **request.GET.dict()}
     sent = (request.POST, request.FILES) if request.method == "POST" else (None, None)
-    return PersonForm(request.garden, now, kind, system_of(request, request.garden), *sent, entry=entry, given=given)
+    form = PersonForm
+    if kind == "trials":
+        from loamery.web.pages.trial_form import TrialForm as form
+    return form(request.garden, now, kind, system_of(request, request.garden), *sent, entry=entry, given=given)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.utils.translation import gettext_lazy as _
 
 FIELDS = {
@@ -71,7 +73,30 @@ FIELDS = {
     "wind_m_s": _("Wind, m/s"),
     "humidity_frac": _("Humidity (0 to 1)"),
     "sun_mj_m2": _("Sun, MJ/m²"),
+    "n_percent": _("N on the label, %"),
+    "p2o5_percent": _("P₂O₅ on the label, %"),
+    "k2o_percent": _("K₂O on the label, %"),
+    "trial": _("Trial"),
+    "plot": _("Plot"),
+    "treatment": _("Treatment"),
+    "treatments": _("Treatments"),
+    "beds": _("Beds"),
+    "plots": _("Plots"),
+    "measured_on": _("Day"),
+    "lost": _("Why there is no reading"),
+    "question": _("What it is to find out"),
+    "design": _("How plots are drawn"),
+    "seed": _("Seed of the lots"),
+    "control": _("Compared with"),
+    "starts": _("First day"),
+    "ends": _("Last day"),
+    "measured": _("What is read on each plot"),
+    "per_m2": _("Compare by square metre"),
+    "several": _("Several readings of a plot"),
+    "invented": _("Made-up data"),
 }
+FIELDS_OF = {("trial_readings", "value"): _("Value"), ("trials", "unit"): _("Unit")}
+"""Fields that have another name in one kind of record."""
 HELP = {
     "kg": _("As received, the bucket taken off."),
     "worms_kg": _("0 when they were never weighed."),
@@ -79,9 +104,13 @@ HELP = {
     "storage_weeks": _("Leave empty for the published value."),
     "yield_kg_m2": _("Leave empty for the published typical yield."),
     "area_m2": _("The soil itself, paths left out."),
+    "treatments": _("One a line: a short name, =, and what is done. For example: none = No addition"),
+    "control": _("Short name of a treatment; leave empty to compare every two."),
+    "plot": _("Its number on the map, such as 203."),
 }
 HELP_OF = {
     ("readings", "depth_m"): _("Below the surface; leave empty for the middle."),
+    ("trial_readings", "treatment"): _("For the eye; may be left empty."),
     ("applications", "depth_m"): _("Of the layer, if it was measured."),
     ("applications", "batch"): _("For compost made here."),
     ("applications", "worm_bed"): _("For its castings."),
@@ -98,6 +127,9 @@ KINDS = {
     "batches": _("Heap built"),
     "batch_parts": _("What a heap was built from"),
     "prices": _("Price"),
+    "trial_readings": _("Reading of a trial's plot"),
+    "trials": _("Trial"),
+    "fertilisers": _("Fertiliser in the shop"),
     "donors": _("Donor"),
     "materials": _("Material"),
     "supplies": _("What a donor gives"),
@@ -115,6 +147,7 @@ KINDS = {
 }
 DONE_KINDS = (
     "loads", "readings", "turnings", "waterings", "applications", "feedings", "harvests", "batches", "batch_parts", "prices",
+    "trial_readings",
 )  # fmt: skip
 """What somebody does or sees on a day, in the order people need it."""
 THING_KINDS = (
@@ -122,6 +155,7 @@ THING_KINDS = (
     "materials",
     "supplies",
     "goods",
+    "fertilisers",
     "stores",
     "beds",
     "plantings",
@@ -130,6 +164,7 @@ THING_KINDS = (
     "worm_beds",
     "test_prices",
     "weather",
+    "trials",
 )
 """What there is in a garden."""
 USES = {
@@ -141,6 +176,11 @@ USES = {
 SPREAD = {"mulch": _("left on top, as mulch"), "dig_in": _("worked in")}
 HEAP_KINDS = {"bin": _("bin"), "pile": _("free pile"), "tumbler": _("tumbler")}
 FEELS = {"dry": _("dry: crumbles"), "moist": _("moist: holds together"), "wet": _("wet: drips")}
+DESIGNS = {
+    "complete_blocks": _("in blocks, each treatment once"),
+    "completely_random": _("all at once, without blocks"),
+}
+SEVERAL = {"sum": _("are added up"), "mean": _("are averaged")}
 SMELLS = {"earthy": _("of earth"), "sour": _("sour"), "ammonia": _("of ammonia"), "rotten": _("rotten")}
 ACTIONS = {
     "add": _("added"),
@@ -161,3 +201,8 @@ SETTINGS = {
     "hours_per_week": _("Hands available, hours a week"),
     "is_public": _("A page for everybody"),
 }
+
+
+def field(kind: str, name: str) -> Any:
+    """Return the name of a field of a kind of record."""
+    return FIELDS_OF.get((kind, name)) or FIELDS[name]

@@ -19,9 +19,15 @@ from loamery.web.pages.words import Words
 from loamery.web.records.models import KINDS, Change, Entry
 from loamery.web.records.snapshot import snapshot
 
-HIDDEN = ("id", "photo", "answers", "bulk_density_kg_m3", "seed", "draws")
+HIDDEN = ("id", "photo", "answers", "bulk_density_kg_m3", "seed", "draws", "beds", "plots", "treatments", "invented")
 FIRST = ("on", "built", "day", "name", "file")
-CHOSEN = {"use": labels.SPREAD, "feel": labels.FEELS, "smell": labels.SMELLS}
+CHOSEN = {
+    "design": labels.DESIGNS,
+    "several": labels.SEVERAL,
+    "use": labels.SPREAD,
+    "feel": labels.FEELS,
+    "smell": labels.SMELLS,
+}
 MOST_COLUMNS = 7
 LONGEST = 60
 
@@ -38,7 +44,7 @@ def listed(request: HttpRequest, kind: str, entries: Iterable[Entry]) -> dict[st
         for one in entries
     ]
     return {
-        "heads": [labels.FIELDS[name] for name in fields],
+        "heads": [labels.field(kind, name) for name in fields],
         "rows": rows,
         "what": labels.KINDS[kind],
         "done_kinds": [(key, labels.KINDS[key]) for key in labels.DONE_KINDS],
@@ -71,6 +77,8 @@ def said(words: Words, name: str, value: Any) -> str:
         return words.temp(float(value)) if name in TEMPS else words.number(float(value), 4)
     if isinstance(value, date):
         return words.day(value)
+    if isinstance(value, list) and isinstance(value[0], dict):
+        return words.listing(str(one.get("name") or one.get("id")) for one in value)
     return _text(words, name, value)
 
 

@@ -16,13 +16,13 @@ from django.utils import translation
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
+from loamery.errors import LoameryError
 from loamery.evidence.factsheet import fact_page
 from loamery.evidence.html import html_page
 from loamery.evidence.page import Page
 from loamery.evidence.pdf import pdf_one_page, pdf_page
 from loamery.evidence.report import season_page
 from loamery.saving import save_bytes
-from loamery.trials.folder import trial_names
 from loamery.web.pages import work
 from loamery.web.pages.answers import sheets_kept
 from loamery.web.pages.bed import beds as bed_list
@@ -32,7 +32,7 @@ from loamery.web.pages.seeing import show, sight_of, today_of
 from loamery.web.pages.sight import Sight
 from loamery.web.pages.terms import stuff_name
 from loamery.web.pages.today import heap_name
-from loamery.web.pages.trials import trial_sheet, trials_of
+from loamery.web.pages.trials import trial_cards, trial_sheet
 from loamery.web.pages.words import Shown, Words
 from loamery.web.people.access import anyone, member
 from loamery.web.people.models import audit
@@ -40,6 +40,7 @@ from loamery.web.people.roles import Role
 from loamery.web.records import ledger
 from loamery.web.records.models import Garden
 from loamery.web.records.snapshot import snapshot
+from loamery.web.records.trials import damaged, trials_of
 
 MEDIA = {"html": "text/html; charset=utf-8", "pdf": "application/pdf"}
 SEASON = ("season.html", "season.pdf")
@@ -60,7 +61,8 @@ def sheets(request: HttpRequest) -> HttpResponse:
         ready=sight.plan is not None,
         materials=sight.garden.materials,
         asked=sheets_kept(request.garden, sight.garden),
-        trials=trials_of(request.garden.folder),
+        trials=trial_cards(trials_of(request.garden)),
+        damaged=damaged(request.garden),
         public_url=public_url,
     )
 
@@ -76,13 +78,24 @@ def sheet(request: HttpRequest, name: str) -> HttpResponse:
             raise Http404
         return _sent(request.garden, name, path.read_bytes())
     trial = TRIAL.fullmatch(name)
-    if trial is not None and trial[1] in trial_names(request.garden.folder):
-        page = trial_sheet(sight.garden, request.garden.folder, trial[1], bool(trial[2]), sight.on)
-        return _sent(request.garden, name, _printed(page, kind))
+    if trial is not None:
+        return _of_trial(request, sight, name, trial)
     plan = sight.solved
     if plan is None or name not in SEASON:
         raise Http404
     return _given(request.garden, name, lambda: _printed(season_page(plan, sight.on), kind))
+
+
+def _of_trial(request: HttpRequest, sight: Sight, name: str, asked: re.Match[str]) -> HttpResponse:
+    kept = trials_of(request.garden).get(asked[1])
+    if kept is None:
+        raise Http404
+    try:
+        page = trial_sheet(sight.garden, kept, bool(asked[2]), sight.on)
+    except LoameryError as error:
+        context = {"title": _("This cannot be done yet"), "said": str(error)}
+        return render(request, "said.html.j2", context, status=409)
+    return _sent(request.garden, name, _printed(page, asked[3]))
 
 
 def _printed(page: Page, kind: str) -> bytes:

@@ -31,7 +31,7 @@ from loamery.web.pages.sight import Reckoned
 from loamery.web.records.models import Garden
 from loamery.web.records.snapshot import snapshot
 
-FORM = f"{__version__}/2"
+FORM = f"{__version__}/3"
 """What was kept by another version of the program is reckoned anew, never read."""
 STEPS = ("reading", "combining", "blending", "solving", "checking", "foreseeing", "drawing")
 KEPT = 16

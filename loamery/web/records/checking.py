@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from pydantic import ValidationError
 
 from loamery.errors import GardenError, InputError, Where
+from loamery.garden.checks import unknown
 from loamery.garden.fields import Record
 from loamery.garden.folder import FILES, report_faults, row_faults
 from loamery.garden.rows import faults_of
+from loamery.trials.folder import FOLDER, reading_faults, trial_faults
+from loamery.trials.record import reading_of, trial_of
 from loamery.web.records.models import KINDS, Entry
 
 LONGEST_TEXT = 10_000
@@ -23,7 +26,7 @@ BESIDE: dict[str, tuple[tuple[str, str, str], ...]] = {
 
 def file_of(kind: str) -> str:
     """Return the file of the garden folder a kind stands in."""
-    return FILES[kind][0] if kind in FILES else "reports.toml"
+    return FOLDER if kind in OF_TRIALS else FILES[kind][0] if kind in FILES else "reports.toml"
 
 
 def record_of(kind: str, values: Mapping[str, Any]) -> Record:
@@ -56,7 +59,11 @@ def record_of(kind: str, values: Mapping[str, Any]) -> Record:
 
 
 def _clean(value: Any) -> Any:
-    """Return a text with the line ends of a file and without what no file or database can hold."""
+    """Return a value whose texts have the line ends of a file and nothing that no file or database can hold."""
+    if isinstance(value, Mapping):
+        return {_clean(name): _clean(one) for name, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_clean(one) for one in value]
     if not isinstance(value, str):
         return value
     return value.replace("\r\n", "\n").replace("\r", "\n").replace("\0", "")
@@ -71,6 +78,8 @@ def check(entry: Entry, kind: str, record: Record, linked: Mapping[str, Entry | 
     """
     if kind == "reports":
         faults = _report_faults(entry, record)
+    elif kind in OF_TRIALS:
+        faults = [*OF_TRIALS[kind](entry, record), *_taken(entry, kind, record)]
     else:
         rows: dict[str, list[tuple[int, Any]]] = {part: [] for part in FILES}
         for name, table in entry.links().items():
@@ -126,3 +135,38 @@ def _report_faults(entry: Entry, record: Any) -> list[InputError]:
         for part in ("materials", "beds")
     }
     return report_faults(0, record, ids, entry.garden.folder)
+
+
+def _trial_faults(entry: Entry, record: Any) -> list[InputError]:
+    """Find what contradicts itself in a lay-out, or the readings that would no longer fit it."""
+    trial, file = trial_of(record), f"{FOLDER}/{record.id}"
+    faults = [*trial_faults(trial, f"{file}.toml")]
+    if trial.trial.ends < trial.trial.starts:
+        faults.append(_ends_early(trial.trial.ends, trial.trial.starts, file))
+    for row, one in _beside(entry, "trial_readings", "trial", record.id):
+        faults += reading_faults(Where(file=f"{file}.csv", row=row), reading_of(one), trial)
+    return faults
+
+
+def _ends_early(ends: Any, starts: Any, file: str) -> InputError:
+    return InputError(
+        f"{ends} before {starts}", where=Where(file=f"{file}.toml", column="ends"), expected="an end on or after the start",
+        remedy="swap the days",
+    )  # fmt: skip
+
+
+def _trial_reading_faults(entry: Entry, record: Any) -> list[InputError]:
+    """Hold a reading against the lay-out of its trial."""
+    trials = KINDS["trials"].objects.filter(garden=entry.garden_id)
+    found = trials.filter(key=record.trial).first()
+    where = Where(file=f"{FOLDER}/{record.trial}.csv")
+    if found is None:
+        where = Where(file=where.file, column="trial")
+        return [unknown(record.trial, where, list(trials.values_list("key", flat=True)), "a trial of the garden")]
+    return list(reading_faults(where, reading_of(record), trial_of(found.said)))
+
+
+OF_TRIALS: dict[str, Callable[[Entry, Any], list[InputError]]] = {
+    "trials": _trial_faults,
+    "trial_readings": _trial_reading_faults,
+}

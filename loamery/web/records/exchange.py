@@ -22,12 +22,15 @@ from loamery.garden.folder import read_garden
 from loamery.garden.model import Climate, Info
 from loamery.garden.model import Garden as Snapshot
 from loamery.garden.writing import attached, known, write_garden
+from loamery.saving import save_text
+from loamery.trials.record import files_of, records_in
 from loamery.web.people.models import Membership, Person
 from loamery.web.people.roles import Role
 from loamery.web.records import files, ledger
-from loamery.web.records.models import KINDS, Entry, Garden
+from loamery.web.records.models import KINDS, PARTS, Entry, Garden
 from loamery.web.records.models.base import stored
 from loamery.web.records.snapshot import snapshot
+from loamery.web.records.trials import trial_texts
 
 MOST_ZIP_BYTES = 200 * 2**20
 MOST_FILES = 2000
@@ -50,11 +53,11 @@ def take_in(folder: Path, who: Person | None, *, slug: str = "") -> Garden:
         garden = _made(read.info, read.climate, who, slug)
         try:
             _take_files(garden, read, folder, who)
-            counts = _take_rows(garden, read, who)
+            counts = _take_rows(garden, read, folder, who)
         except BaseException:
             shutil.rmtree(garden.folder, ignore_errors=True)
             raise
-        ledger.brought(garden, counts, who, left_out=strangers(folder, known(read)))
+        ledger.brought(garden, counts, who, left_out=_left_out(garden, folder, read))
     return garden
 
 
@@ -85,11 +88,10 @@ def _free_slug(name: str) -> str:
 
 
 def _take_files(garden: Garden, read: Snapshot, folder: Path, who: Person | None) -> None:
-    carried = beside(folder)
-    for path in dict.fromkeys([*attached(read), *carried]):
+    for path in dict.fromkeys(attached(read)):
         source = inside(folder, path)
         content = source.read_bytes()
-        files.look_at(path, content, files.TABLES if path in carried else (*files.REPORTS, *files.PHOTOS))
+        files.look_at(path, content, (*files.REPORTS, *files.PHOTOS))
         if len(content) > files.MOST_BYTES:
             raise InputError(
                 f"{len(content)} bytes", where=Where(file=path), expected=f"at most {files.MOST_BYTES // 2**20} MiB",
@@ -101,11 +103,19 @@ def _take_files(garden: Garden, read: Snapshot, folder: Path, who: Person | None
         files.note(garden, path, content, who)
 
 
-def _take_rows(garden: Garden, read: Snapshot, who: Person | None) -> dict[str, int]:
+def _left_out(garden: Garden, folder: Path, read: Snapshot) -> list[str]:
+    """Return the files of a folder that became no part of the garden."""
+    taken = known(read) | files_of(KINDS["trials"].objects.filter(garden=garden).values_list("key", flat=True))
+    return sorted({*strangers(folder, taken), *beside(folder)} - taken)
+
+
+def _take_rows(garden: Garden, read: Snapshot, folder: Path, who: Person | None) -> dict[str, int]:
     keys: dict[type[Entry], dict[str, Entry]] = {}
     counts = {}
+    trials, trial_readings = records_in(folder)
+    records = {**{kind: getattr(read, kind) for kind in PARTS}, "trials": trials, "trial_readings": trial_readings}
     for kind, table in KINDS.items():
-        rows = [_row(garden, table, record, keys) for record in getattr(read, kind)]
+        rows = [_row(garden, table, record, keys) for record in records[kind]]
         table.every.bulk_create(rows, batch_size=500)
         ledger.brought_rows(garden, kind, rows, who)
         if "id" in table.record.model_fields:
@@ -126,7 +136,11 @@ def _row(garden: Garden, table: type[Entry], record: Any, keys: dict[type[Entry]
 
 def write_out(garden: Garden, folder: Path) -> Path:
     """Write a garden as a new folder that reads back equal, and return its path."""
-    return write_garden(snapshot(garden), folder)
+    write_garden(snapshot(garden), folder)
+    for name, text in trial_texts(garden).items():
+        (folder / name).parent.mkdir(exist_ok=True)
+        save_text(folder / name, text)
+    return folder
 
 
 def as_zip(garden: Garden) -> bytes:

@@ -25,7 +25,6 @@ STARTS: dict[str, tuple[bytes, ...]] = {
 }  # fmt: skip
 """What a file of each kind begins with; text files have no such mark and are looked through for zero bytes."""
 TEXTS = (".csv", ".tsv", ".txt", ".toml")
-TABLES = (".csv", ".toml")
 PHOTOS = (".jpg", ".jpeg", ".png", ".webp")
 REPORTS = (".csv", ".tsv", ".txt", ".xlsx", ".pdf")
 MEDIA = {".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".png": "image/png", ".webp": "image/webp", ".pdf": "application/pdf",

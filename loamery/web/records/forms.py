@@ -97,7 +97,7 @@ class RecordForm(forms.Form):
         """Write the record and return it; None when it cannot be, and the fields then say why."""
         values = {name: value for name, value in self.cleaned_data.items() if name != "photo"}
         if self.entry is None and "id" in KINDS[self.kind].record.model_fields and not values.get("id"):
-            values["id"] = _next_key(self.garden, self.kind)
+            values["id"] = next_key(self.garden, self.kind)
         values = {name: self._left_out(name) if value in ("", None) else value for name, value in values.items()}
         try:
             photo = self.cleaned_data.get("photo")
@@ -155,7 +155,7 @@ def _choice(choices: list[tuple[str, str]], **options: Any) -> forms.ChoiceField
     return forms.ChoiceField(choices=[*([] if options["required"] else [("", "–")]), *choices], **options)
 
 
-def _next_key(garden: Garden, kind: str) -> str:
+def next_key(garden: Garden, kind: str) -> str:
     """Return a short name that nothing has had yet."""
     stem = {"batches": "batch", "worm_beds": "worm-bed"}.get(kind, kind.removesuffix("s"))
     had = set(KINDS[kind].every.filter(garden=garden, key__startswith=f"{stem}-").values_list("key", flat=True))

@@ -9,7 +9,7 @@ from django.db import connection
 
 from loamery.garden.fields import Record
 from loamery.garden.model import Garden as Snapshot
-from loamery.web.records.models import KINDS, Entry, Garden
+from loamery.web.records.models import KINDS, PARTS, Entry, Garden
 
 KEPT = 32
 
@@ -42,7 +42,7 @@ def _read(pk: int) -> Snapshot:
 
 def _parts(garden: Garden) -> dict[str, tuple[Record, ...]]:
     keys: dict[type[Entry], dict[int, str]] = {}
-    return {kind: tuple(_records(garden, table, keys)) for kind, table in KINDS.items()}
+    return {kind: tuple(_records(garden, KINDS[kind], keys)) for kind in PARTS}
 
 
 def _records(garden: Garden, table: type[Entry], keys: dict[type[Entry], dict[int, str]]) -> list[Record]:

@@ -34,6 +34,7 @@ LOGGED = (
     "feedings",
     "harvests",
     "weather",
+    "trial_readings",
 )
 """What a logger may write down; everything else is a grower's."""
 PAGE = 50

@@ -157,7 +157,9 @@ class Keyed(Entry):
 
 def stored(value: Any) -> Any:
     """Return a value of a record as a column holds it."""
-    return list(value) if isinstance(value, tuple) else value
+    if isinstance(value, tuple):
+        return [one.model_dump(mode="json") if isinstance(one, Record) else one for one in value]
+    return value
 
 
 def link(to: str, *, optional: bool = False) -> Any:

@@ -57,6 +57,18 @@ class Good(Entry):
     note = models.TextField(_("note"), blank=True)
 
 
+class Fertiliser(Keyed):
+    """A fertiliser that could be bought, as its label says, and its price in the shop."""
+
+    record: ClassVar[type[Record]] = garden.Fertiliser
+    name = models.TextField(_("name"))
+    n_percent = models.FloatField(_("N on the label, %"), default=0.0)
+    p2o5_percent = models.FloatField(_("P2O5 on the label, %"), default=0.0)
+    k2o_percent = models.FloatField(_("K2O on the label, %"), default=0.0)
+    price_per_kg = models.FloatField(_("price per kg"))
+    note = models.TextField(_("note"), blank=True)
+
+
 class Store(Entry):
     """What lies in store on the first day of the season."""
 

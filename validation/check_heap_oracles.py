@@ -63,10 +63,10 @@ def conduct(shape: str, biot: float, fourier: float, steps: int = 400) -> float:
     w[at.OUT_HEAT, -1] = body.area[-1] / (1.0 / film + body.half[-1] / k)
     holds = 2.0e6
     w[at.STAGE_DRY] = holds * body.volume / p["cp_solid"]
-    fill_carried(w, p)
+    outside, books = np.zeros(at.OUTSIDE), np.zeros(at.ACCOUNTS)
+    fill_carried(w, p, outside)
     heat, dt = holds * body.volume, fourier * SIZE**2 * holds / k / steps
     temp = np.ones(CELLS)
-    outside, books = np.zeros(at.OUTSIDE), np.zeros(at.ACCOUNTS)
     for _ in range(steps):
         w[at.TRY_TEMP], w[at.TRY_WATER], w[at.BASE_WATER], w[at.BASE_HEAT] = temp, 0.0, 0.0, heat
         assert solve_stage(w, p, outside, gamma * dt, 0.0, books)
@@ -163,8 +163,8 @@ def runs_away(shape: str, delta: float) -> bool:
     w[at.FACE_HEAT, :-1] = body.faces
     w[at.OUT_HEAT, -1] = body.area[-1] / body.half[-1]
     w[at.STAGE_DRY] = body.volume / p["cp_solid"]
-    fill_carried(w, p)
     outside, books = np.zeros(at.OUTSIDE), np.zeros(at.ACCOUNTS)
+    fill_carried(w, p, outside)
     temp, dt = np.zeros(n), 0.05 * SIZE**2
     for _ in range(4000):
         source = delta / SIZE**2 * np.exp(temp) * body.volume

@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from numba import njit
-
+from loamery.heap.fast import fast
 from loamery.heap.layout import (
     ACTIVITY,
     ACTIVITY_RATE,
@@ -38,7 +37,7 @@ from loamery.heap.layout import (
 from loamery.heap.physics import DAY_S, moisture_response, temperature_response
 
 
-@njit(cache=True)
+@fast
 def fill_potentials(mid: Any, work: Any, h: Any, p: Any) -> None:
     """Set the decay of each pool in kg/s and its oxygen demand in kg/s, were oxygen no limit (eq. 6).
 
@@ -61,7 +60,7 @@ def fill_potentials(mid: Any, work: Any, h: Any, p: Any) -> None:
         work[DEMAND, i] = kept * (h.oxygen_fast * fast + h.oxygen_slow * slow) + h.oxygen_recal * recal
 
 
-@njit(cache=True)
+@fast
 def _nitrogen_response(mid: Any, work: Any, h: Any, p: Any, i: int) -> float:
     # decomposers short of nitrogen go at the pace their food itself supplies it (eq. 10)
     carbon = h.carbon_fast * mid[FAST, i] + h.carbon_slow * mid[SLOW, i] + h.carbon_recal * mid[RECAL, i]
@@ -72,12 +71,13 @@ def _nitrogen_response(mid: Any, work: Any, h: Any, p: Any, i: int) -> float:
     return free + (1.0 - free) * supplied
 
 
-@njit(cache=True)
+@fast
 def apply_decay(state: Any, mid: Any, new: Any, work: Any, h: Any, p: Any, dt: float, books: Any) -> None:
     """Take the step's decay from the pools, with oxygen and without, and book carbon, oxygen, water and heat.
 
     Source rows of water (kg/s) and heat (W) are set, to be spread over the step by the transport of heat and water.
     """
+    with_air = airless_carbon = oxygen_used = water_formed = matter_lost = aerobic = airless = carried = 0.0
     for i in range(state.shape[1]):
         used = work[OXYGEN_FACTOR, i]
         without = p.anaerobic_share * (1.0 - used)
@@ -92,33 +92,34 @@ def apply_decay(state: Any, mid: Any, new: Any, work: Any, h: Any, p: Any, dt: f
         work[CARBON_DECAY, i] = (used + without) * carbon
         _activity(state, new, work, dt, used, i)
         oxygen = used * work[DEMAND, i]
-        matter = (1.0 - p.humus_yield) * (fast + slow) + recal
-        water = p.water_per_matter * used * matter
+        water = p.water_per_matter * used * ((1.0 - p.humus_yield) * (fast + slow) + recal)
         lost = (used + without) * (fast + slow + recal) - humus
-        temp = work[TEMP, i]
-        aerobic = p.heat_per_oxygen * oxygen
-        airless = p.anaerobic_heat * without * (fast + slow + recal)
-        carried = (p.cp_water * water - p.cp_solid * lost) * temp
+        heat = p.heat_per_oxygen * oxygen
+        heat_without = p.anaerobic_heat * without * (fast + slow + recal)
+        heat_moved = (p.cp_water * water - p.cp_solid * lost) * work[TEMP, i]
         work[SOURCE_WATER, i] = water
-        work[SOURCE_HEAT, i] = aerobic + airless + carried
-        books[CARBON_AIR] += dt * used * carbon
-        books[CARBON_AIRLESS] += dt * without * carbon
-        books[OXYGEN_USED] += dt * oxygen
-        books[WATER_FORMED] += dt * water
-        books[MATTER_LOST] += dt * lost
-        books[HEAT_AEROBIC] += dt * aerobic
-        books[HEAT_AIRLESS] += dt * airless
-        books[HEAT_WITH_MATTER] += dt * carried
+        work[SOURCE_HEAT, i] = heat + heat_without + heat_moved
+        with_air, airless_carbon = with_air + used * carbon, airless_carbon + without * carbon
+        oxygen_used, water_formed, matter_lost = oxygen_used + oxygen, water_formed + water, matter_lost + lost
+        aerobic, airless, carried = aerobic + heat, airless + heat_without, carried + heat_moved
+    books[CARBON_AIR] += dt * with_air
+    books[CARBON_AIRLESS] += dt * airless_carbon
+    books[OXYGEN_USED] += dt * oxygen_used
+    books[WATER_FORMED] += dt * water_formed
+    books[MATTER_LOST] += dt * matter_lost
+    books[HEAT_AEROBIC] += dt * aerobic
+    books[HEAT_AIRLESS] += dt * airless
+    books[HEAT_WITH_MATTER] += dt * carried
 
 
-@njit(cache=True)
+@fast
 def _activity(state: Any, new: Any, work: Any, dt: float, used: float, i: int) -> None:
     # the logistic equation has a closed form over a step in which its rate stands still (eq. 11)
     a = state[ACTIVITY, i]
     new[ACTIVITY, i] = a / (a + (1.0 - a) * math.exp(-work[ACTIVITY_RATE, i] * used * dt))
 
 
-@njit(cache=True)
+@fast
 def mineralise(mid: Any, new: Any, work: Any, h: Any, p: Any, dt: float) -> None:
     """Release or bind nitrogen along with the decay of carbon (eq. 19)."""
     for i in range(mid.shape[1]):

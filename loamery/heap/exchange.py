@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from numba import njit
-
+from loamery.heap.fast import fast
 from loamery.heap.layout import (
     AIR_IN,
     AIR_OUT,
@@ -53,7 +52,7 @@ from loamery.heap.physics import (
 )
 
 
-@njit(cache=True)
+@fast
 def fill_conductances(state: Any, work: Any, h: Any, p: Any, outside: Any, area: Any, ring: Any, height: float) -> None:
     """Set every conductance of the step from the state at its middle."""
     _properties(state, work, p)
@@ -62,7 +61,7 @@ def fill_conductances(state: Any, work: Any, h: Any, p: Any, outside: Any, area:
     _to_the_air(work, h, p, outside, area, ring, height)
 
 
-@njit(cache=True)
+@fast
 def _properties(state: Any, work: Any, p: Any) -> None:
     for i in range(state.shape[1]):
         share = pore_diffusion_share(work[AIR_SPACE, i], work[PORE, i], p.diffusion_model)
@@ -75,26 +74,29 @@ def _properties(state: Any, work: Any, p: Any) -> None:
         work[CONDUCTIVITY, i] = conductivity(state[WATER, i] / volume, work[DRY, i] / volume, p)
 
 
-@njit(cache=True)
+@fast
 def _faces(work: Any, p: Any, area: Any) -> None:
     # half cells in series on both sides of a face
-    for i in range(area.shape[0] - 2):
-        near, far = work[HALF_WIDTH, i], work[HALF_WIDTH, i + 1]
-        work[FACE_GAS, i] = area[i + 1] / (near / work[DIFFUSIVITY, i] + far / work[DIFFUSIVITY, i + 1])
-        vapour = near / work[VAPOUR_DIFFUSIVITY, i] + far / work[VAPOUR_DIFFUSIVITY, i + 1]
-        work[FACE_VAPOUR, i] = area[i + 1] / vapour
-        work[FACE_HEAT, i] = area[i + 1] / (near / work[CONDUCTIVITY, i] + far / work[CONDUCTIVITY, i + 1])
-        full = 0.5 * (_filled(work, i) + _filled(work, i + 1))
-        work[FACE_LIQUID, i] = area[i + 1] * p.liquid_diffusion * full * full * full / (near + far)
+    gas = vapour = heat = filled = 0.0
+    for i in range(area.shape[0] - 1):
+        half = work[HALF_WIDTH, i]
+        gas_before, vapour_before, heat_before, filled_before = gas, vapour, heat, filled
+        gas, vapour, heat = (
+            half / work[DIFFUSIVITY, i],
+            half / work[VAPOUR_DIFFUSIVITY, i],
+            half / work[CONDUCTIVITY, i],
+        )
+        filled = 1.0 - work[AIR_SPACE, i] / work[PORE, i]
+        if i > 0:
+            work[FACE_GAS, i - 1] = area[i] / (gas_before + gas)
+            work[FACE_VAPOUR, i - 1] = area[i] / (vapour_before + vapour)
+            work[FACE_HEAT, i - 1] = area[i] / (heat_before + heat)
+            full = 0.5 * (filled_before + filled)
+            apart = work[HALF_WIDTH, i - 1] + half
+            work[FACE_LIQUID, i - 1] = area[i] * p.liquid_diffusion * full * full * full / apart
 
 
-@njit(cache=True)
-def _filled(work: Any, i: int) -> float:
-    # share of the pores that holds water
-    return 1.0 - work[AIR_SPACE, i] / work[PORE, i]
-
-
-@njit(cache=True)
+@fast
 def _chimney(work: Any, h: Any, p: Any, outside: Any, height: float) -> None:
     # warm air rises through the whole height, so its drive is the mean excess; the way is the cell's own pores (eq. 5).
     # Fresh air reaches every cell; what it took up passes outwards through the cooler cells, where vapour can condense
@@ -121,7 +123,7 @@ def _chimney(work: Any, h: Any, p: Any, outside: Any, height: float) -> None:
     work[AIR_THROUGH, n - 1] = 0.0
 
 
-@njit(cache=True)
+@fast
 def _to_the_air(work: Any, h: Any, p: Any, outside: Any, area: Any, ring: Any, height: float) -> None:
     n = work.shape[1]
     film, surface = outside[OUT_FILM], outside[OUT_SURFACE]
@@ -140,13 +142,13 @@ def _to_the_air(work: Any, h: Any, p: Any, outside: Any, area: Any, ring: Any, h
         _open(work, n - 1, p, area[n], outer, dried, film, surface, h.cover_r, h.cover_open)
 
 
-@njit(cache=True)
+@fast
 def _ground_path(h: Any, height: float, half_width: float) -> float:
     # a cell of a bin or pile reaches the ground along itself: a third of the height, as for an even source
     return half_width if h.geometry == LAYER else height / 3.0
 
 
-@njit(cache=True)
+@fast
 def _open(
     work: Any,
     i: int,
@@ -169,7 +171,7 @@ def _open(
     work[OUT_AMMONIA, i] += area / (holes + pores / p.gas_diffusion_ammonia)
 
 
-@njit(cache=True)
+@fast
 def fill_surface(outside: Any, p: Any) -> None:
     """Set the heat and gas films of the surface from air temperature and wind (eq. 17)."""
     kelvin = outside[OUT_TEMP] + KELVIN

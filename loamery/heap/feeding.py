@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 
+from loamery.heap.fast import fast
 from loamery.heap.layout import (
     ACTIVITY,
     BIN,
@@ -31,7 +31,7 @@ from loamery.heap.layout import (
 from loamery.heap.physics import oxygen_density
 
 
-@njit(cache=True)
+@fast
 def feed(
     state: Any, work: Any, h: Any, p: Any, outside: Any, share: Any, settled: float, kg: float, books: Any
 ) -> None:
@@ -52,7 +52,7 @@ def feed(
         _cut_again(state, fresh, share)
 
 
-@njit(cache=True)
+@fast
 def _fresh(h: Any, p: Any, outside: Any, settled: float, kg: float, books: Any) -> Any:
     one = np.zeros(STATES)
     dry = kg * (1.0 - h.moisture)
@@ -76,7 +76,7 @@ def _fresh(h: Any, p: Any, outside: Any, settled: float, kg: float, books: Any) 
     return one
 
 
-@njit(cache=True)
+@fast
 def _add(cell: Any, part: Any, share: float) -> None:
     # all rows are totals but the activity, which is a mean over the dry matter brought in
     begun = cell[START] + share * part[START]
@@ -86,7 +86,7 @@ def _add(cell: Any, part: Any, share: float) -> None:
     cell[ACTIVITY] = active / begun
 
 
-@njit(cache=True)
+@fast
 def _cut_again(state: Any, fresh: Any, share: Any) -> None:
     """Lay the fresh stuff outside the last cell and cut the whole anew, each cell with its share of the dry matter."""
     n = state.shape[1]

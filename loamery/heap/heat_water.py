@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from typing import Any
 
-from numba import njit
-
+from loamery.heap.fast import fast
 from loamery.heap.layout import (
     AIR_IN,
     AIR_OUT,
     AIR_THROUGH,
     BASE_HEAT,
     BASE_WATER,
+    CARRIED_OUT,
     ELIM_A,
     ELIM_B,
     ELIM_C,
@@ -24,10 +24,16 @@ from loamery.heap.layout import (
     FACE_HEAT,
     FACE_LIQUID,
     FACE_VAPOUR,
+    HEAT_BACK,
+    HEAT_HELD,
+    HEAT_LEAVES,
+    HEAT_PASSES,
     HEAT_TO_AIR,
     HEAT_TO_GROUND,
     HEAT_WITH_VAPOUR,
+    LIQUID_BACK,
     LIQUID_HEAT,
+    LIQUID_PASSES,
     OUT_AIR_HEAT,
     OUT_GROUND,
     OUT_HEAT,
@@ -44,11 +50,15 @@ from loamery.heap.layout import (
     TRY_HEAT,
     TRY_TEMP,
     TRY_WATER,
+    VAPOUR_BACK,
+    VAPOUR_COMES,
     VAPOUR_HEAT,
+    VAPOUR_LEAVES,
+    VAPOUR_PASSES,
     VOLUME,
     WATER_VAPOUR,
 )
-from loamery.heap.physics import KELVIN, beside_flow, saturation_slope, vapour_density, water_activity
+from loamery.heap.physics import beside_flow, vapour_and_slope, water_activity
 
 TRIES = 8
 CLOSE_C = 0.3
@@ -57,18 +67,37 @@ WILD_C = 200.0
 """A straightened step that moves a temperature by more is none: the step of time is then taken again, shorter."""
 
 
-@njit(cache=True)
-def fill_carried(work: Any, p: Any) -> None:
-    """Set the heat that vapour and liquid carry across each face, and vapour out of each cell, J/kg (eq. 13)."""
+@fast
+def fill_carried(work: Any, p: Any, outside: Any) -> None:
+    """Set what a unit of temperature, vapour and water moves across each face and to the outside (eq. 5, 13, 16-18).
+
+    None of it changes while the step is solved: what passes outwards from a cell, what comes back from the next one,
+    what leaves to air and ground and what comes in from there.
+    """
     n = work.shape[1]
+    there, air_heat = p.latent_transport * outside[OUT_RHO], outside[OUT_AIR_HEAT]
     for i in range(n):
-        ahead = work[TEMP, i + 1] if i < n - 1 else work[TEMP, i]
-        between = 0.5 * (work[TEMP, i] + ahead)
+        work[CARRIED_OUT, i] = p.latent_zero + p.cp_vapour * work[TEMP, i]
+        warm = work[OUT_HEAT, i] + work[AIR_OUT, i] * air_heat
+        work[HEAT_LEAVES, i] = warm + work[OUT_GROUND, i]
+        work[HEAT_HELD, i] = warm * outside[OUT_TEMP] + work[OUT_GROUND, i] * outside[OUT_SOIL]
+        work[VAPOUR_LEAVES, i] = work[OUT_VAPOUR, i] + work[AIR_OUT, i] * work[SWELLING, i]
+        work[VAPOUR_COMES, i] = (work[OUT_VAPOUR, i] + work[AIR_IN, i]) * there
+    for i in range(n - 1):
+        between = 0.5 * (work[TEMP, i] + work[TEMP, i + 1])
         work[VAPOUR_HEAT, i] = p.latent_zero + p.cp_vapour * between
         work[LIQUID_HEAT, i] = p.cp_water * between
+        flow = work[AIR_THROUGH, i] * air_heat
+        work[HEAT_BACK, i] = beside_flow(work[FACE_HEAT, i], flow)
+        work[HEAT_PASSES, i] = work[HEAT_BACK, i] + flow
+        flow = work[AIR_THROUGH, i] * work[SWELLING, i]
+        work[VAPOUR_BACK, i] = beside_flow(work[FACE_VAPOUR, i], flow)
+        work[VAPOUR_PASSES, i] = work[VAPOUR_BACK, i] + flow
+        work[LIQUID_PASSES, i] = work[FACE_LIQUID, i] / work[VOLUME, i]
+        work[LIQUID_BACK, i] = work[FACE_LIQUID, i] / work[VOLUME, i + 1]
 
 
-@njit(cache=True)
+@fast
 def solve_stage(work: Any, p: Any, outside: Any, tau: float, weight: float, books: Any) -> bool:
     """Solve one implicit stage of length tau, from the bases and the first try in the workspace.
 
@@ -92,68 +121,61 @@ def solve_stage(work: Any, p: Any, outside: Any, tau: float, weight: float, book
         if settled:
             break
         _settle_temperature(work, p)
-    _book(work, p, outside, weight, books)
+    _book(work, outside, weight, books)
     _settle_temperature(work, p)
     return settled
 
 
-@njit(cache=True)
+@fast
 def _vapour(work: Any, p: Any) -> None:
     for i in range(work.shape[1]):
-        temp = work[TRY_TEMP, i]
-        full = p.latent_transport * vapour_density(temp, p)
-        wet = water_activity(work[TRY_WATER, i] / work[STAGE_DRY, i], p)
+        full, slope = vapour_and_slope(work[TRY_TEMP, i], p)
+        full *= p.latent_transport
+        per_dry = 1.0 / work[STAGE_DRY, i]
+        wet = water_activity(work[TRY_WATER, i] * per_dry, p)
         work[RHO, i] = wet * full
-        work[RHO_T, i] = wet * full * (saturation_slope(temp, p) - 1.0 / (temp + KELVIN))
-        work[RHO_W, i] = (1.0 - wet) * full / (p.sorption * work[STAGE_DRY, i])
+        work[RHO_T, i] = wet * full * slope
+        work[RHO_W, i] = (1.0 - wet) * full * per_dry / p.sorption
 
 
-@njit(cache=True)
+@fast
 def _eliminate(work: Any, p: Any, outside: Any, tau: float) -> bool:
     """Run through the cells outwards: heat (a, b) and water (c, d), in dT and dW. Return whether it can be solved."""
     n = work.shape[1]
+    air = outside[OUT_TEMP]
     # l: what the cell before takes from this cell's unknowns; k: what this cell takes from the unknowns of the cell before
     la = lb = lc = ld = ka = kb = kc = kd = heat_in = water_in = 0.0
     for i in range(n):
         temp, water = work[TRY_TEMP, i], work[TRY_WATER, i]
         rho_t, rho_w = work[RHO_T, i], work[RHO_W, i]
         # what the cell holds, and what leaves it to the outside
-        flow = work[OUT_VAPOUR, i] + work[AIR_OUT, i] * work[SWELLING, i]
-        carried = p.latent_zero + p.cp_vapour * work[TEMP, i]
-        vapour = _vapour_out(work, p, outside, i)
-        warm = work[OUT_HEAT, i] + work[AIR_OUT, i] * outside[OUT_AIR_HEAT]
-        sensible = warm * (temp - outside[OUT_TEMP]) + work[OUT_GROUND, i] * (temp - outside[OUT_SOIL])
+        flow, carried = tau * work[VAPOUR_LEAVES, i], work[CARRIED_OUT, i]
+        vapour = flow * work[RHO, i] - tau * work[VAPOUR_COMES, i]
         holds = work[STAGE_DRY, i] * p.cp_solid + water * p.cp_water
-        a = holds + tau * (warm + work[OUT_GROUND, i] + carried * flow * rho_t) + la
-        b = p.cp_water * temp + tau * carried * flow * rho_w + lb
-        c = tau * flow * rho_t + lc
-        d = 1.0 + tau * flow * rho_w + ld
-        r, s = work[BASE_HEAT, i] - holds * temp + heat_in, work[BASE_WATER, i] - water - tau * vapour + water_in
-        r -= tau * (sensible + carried * vapour)
+        a = holds + tau * work[HEAT_LEAVES, i] + carried * flow * rho_t + la
+        b = p.cp_water * temp + carried * flow * rho_w + lb
+        c, d = flow * rho_t + lc, 1.0 + flow * rho_w + ld
+        r = work[BASE_HEAT, i] - holds * temp + heat_in - carried * vapour
+        r -= tau * (work[HEAT_LEAVES, i] * temp - work[HEAT_HELD, i])
+        s = work[BASE_WATER, i] - water - vapour + water_in
         ua = ub = uc = ud = na = nb = nc = nd = 0.0
         if i < n - 1:
             # the face outwards: conduction, vapour, liquid, and the air that passes through (from this side only)
-            flow = work[AIR_THROUGH, i] * work[SWELLING, i]
-            back, liquid = beside_flow(work[FACE_VAPOUR, i], flow), work[FACE_LIQUID, i]
-            gas = back + flow
+            gas, back = tau * work[VAPOUR_PASSES, i], tau * work[VAPOUR_BACK, i]
+            wets, dries = tau * work[LIQUID_PASSES, i], tau * work[LIQUID_BACK, i]
+            warms, cools = tau * work[HEAT_PASSES, i], tau * work[HEAT_BACK, i]
+            hv, hl = work[VAPOUR_HEAT, i], work[LIQUID_HEAT, i]
+            next_t, next_w = work[RHO_T, i + 1], work[RHO_W, i + 1]
             vap = gas * work[RHO, i] - back * work[RHO, i + 1]
-            drop = liquid * (water / work[VOLUME, i] - work[TRY_WATER, i + 1] / work[VOLUME, i + 1])
-            hv, hl, flow = work[VAPOUR_HEAT, i], work[LIQUID_HEAT, i], work[AIR_THROUGH, i] * outside[OUT_AIR_HEAT]
-            passing = beside_flow(work[FACE_HEAT, i], flow)
-            conduct = passing + flow
-            sensible = conduct * (temp - outside[OUT_TEMP]) - passing * (work[TRY_TEMP, i + 1] - outside[OUT_TEMP])
-            heat_in = tau * (sensible + hv * vap + hl * drop)
-            water_in = tau * (vap + drop)
+            drop = wets * water - dries * work[TRY_WATER, i + 1]
+            water_in = vap + drop
+            heat_in = warms * (temp - air) - cools * (work[TRY_TEMP, i + 1] - air) + hv * vap + hl * drop
             r, s = r - heat_in, s - water_in
-            nc, nd = -tau * gas * rho_t, -tau * (gas * rho_w + liquid / work[VOLUME, i])
-            na = -tau * (conduct + hv * gas * rho_t)
-            nb = -tau * (hv * gas * rho_w + hl * liquid / work[VOLUME, i])
+            nc, nd = -gas * rho_t, -gas * rho_w - wets
+            na, nb = hv * nc - warms, -hv * gas * rho_w - hl * wets
             a, b, c, d = a - na, b - nb, c - nc, d - nd
-            oc = tau * back * work[RHO_T, i + 1]
-            od = tau * (back * work[RHO_W, i + 1] + liquid / work[VOLUME, i + 1])
-            oa = tau * (passing + hv * back * work[RHO_T, i + 1])
-            ob = tau * (hv * back * work[RHO_W, i + 1] + hl * liquid / work[VOLUME, i + 1])
-            ua, ub, uc, ud = -oa, -ob, -oc, -od
+            uc, ud = -back * next_t, -back * next_w - dries
+            ua, ub = hv * uc - cools, -hv * back * next_w - hl * dries
         if i > 0:
             # take out the cell before: row - K * (its solved row)
             a -= ka * work[ELIM_A, i - 1] + kb * work[ELIM_C, i - 1]
@@ -173,15 +195,7 @@ def _eliminate(work: Any, p: Any, outside: Any, tau: float) -> bool:
     return True
 
 
-@njit(cache=True)
-def _vapour_out(work: Any, p: Any, outside: Any, i: int) -> float:
-    # through the surface, and with the air that came in and goes out
-    there = p.latent_transport * outside[OUT_RHO]
-    with_air = work[AIR_OUT, i] * work[SWELLING, i] * work[RHO, i] - work[AIR_IN, i] * there
-    return work[OUT_VAPOUR, i] * (work[RHO, i] - there) + with_air
-
-
-@njit(cache=True)
+@fast
 def _substitute(work: Any, p: Any) -> tuple[float, float]:
     """Run back through the cells; the try becomes the straightened solution. Return the largest changes, K and kg/kg."""
     most_c, most_water = 0.0, 0.0
@@ -202,21 +216,24 @@ def _substitute(work: Any, p: Any) -> tuple[float, float]:
     return most_c, most_water
 
 
-@njit(cache=True)
+@fast
 def _settle_temperature(work: Any, p: Any) -> None:
     for i in range(work.shape[1]):
         holds = work[STAGE_DRY, i] * p.cp_solid + work[TRY_WATER, i] * p.cp_water
         work[TRY_TEMP, i] = work[TRY_HEAT, i] / holds
 
 
-@njit(cache=True)
-def _book(work: Any, p: Any, outside: Any, weight: float, books: Any) -> None:
-    n = work.shape[1]
-    for i in range(n):
-        carried = p.latent_zero + p.cp_vapour * work[TEMP, i]
-        vapour = _vapour_out(work, p, outside, i)
-        warm = work[OUT_HEAT, i] + work[AIR_OUT, i] * outside[OUT_AIR_HEAT]
-        books[WATER_VAPOUR] += weight * vapour
-        books[HEAT_WITH_VAPOUR] += weight * carried * vapour
-        books[HEAT_TO_AIR] += weight * warm * (work[TRY_TEMP, i] - outside[OUT_TEMP])
-        books[HEAT_TO_GROUND] += weight * work[OUT_GROUND, i] * (work[TRY_TEMP, i] - outside[OUT_SOIL])
+@fast
+def _book(work: Any, outside: Any, weight: float, books: Any) -> None:
+    vapour = latent = warm = ground = 0.0
+    for i in range(work.shape[1]):
+        leaving = work[VAPOUR_LEAVES, i] * work[RHO, i] - work[VAPOUR_COMES, i]
+        vapour += leaving
+        latent += work[CARRIED_OUT, i] * leaving
+        to_air = work[OUT_HEAT, i] + work[AIR_OUT, i] * outside[OUT_AIR_HEAT]
+        warm += to_air * (work[TRY_TEMP, i] - outside[OUT_TEMP])
+        ground += work[OUT_GROUND, i] * (work[TRY_TEMP, i] - outside[OUT_SOIL])
+    books[WATER_VAPOUR] += weight * vapour
+    books[HEAT_WITH_VAPOUR] += weight * latent
+    books[HEAT_TO_AIR] += weight * warm
+    books[HEAT_TO_GROUND] += weight * ground

@@ -10,10 +10,10 @@ import math
 from typing import Any
 
 import numpy as np
-from numba import njit
 
 from loamery.heap.biology import apply_decay, fill_potentials, mineralise
 from loamery.heap.exchange import fill_conductances, fill_surface
+from loamery.heap.fast import fast
 from loamery.heap.feeding import feed
 from loamery.heap.heat_water import fill_carried, solve_stage
 from loamery.heap.layout import (
@@ -72,7 +72,7 @@ OXYGEN_AS_K = 40.0
 """Oxygen (share of the pore gas) weighs as this many kelvin."""
 
 
-@njit(cache=True)
+@fast
 def run(
     p: Any, h: Any, share: Any, state: Any, weather: Any, events: Any, record_s: Any, control: Any, cells_out: Any,
     books_out: Any, counts: Any,
@@ -145,24 +145,25 @@ def run(
     return True
 
 
-@njit(cache=True)
+@fast
 def _accept(state: Any, slope: Any, new: Any, work: Any, now_temp: Any, dt: float, books: Any, tried: Any) -> None:
     # the slope of this step is the guess for the next
-    for i in range(state.shape[1]):
-        for row in range(STATES):
+    for row in range(STATES):
+        for i in range(state.shape[1]):
             slope[row, i] = (new[row, i] - state[row, i]) / dt
             state[row, i] = new[row, i]
+    for i in range(state.shape[1]):
         slope[STATES, i] = (work[TRY_TEMP, i] - now_temp[i]) / dt
     for one in range(ACCOUNTS):
         books[one] += tried[one]
 
 
-@njit(cache=True)
+@fast
 def _settled(since_s: float, p: Any) -> float:
     return p.settle_share * (1.0 - math.exp(-since_s / (p.settle_days * DAY_S)))
 
 
-@njit(cache=True)
+@fast
 def _look_outside(weather: Any, time: float, outside: Any, p: Any) -> None:
     # between the middles of two days the weather goes in a straight line
     last = weather.shape[0] - 1
@@ -179,7 +180,7 @@ def _look_outside(weather: Any, time: float, outside: Any, p: Any) -> None:
     fill_surface(outside, p)
 
 
-@njit(cache=True)
+@fast
 def _rain(weather: Any, time: float) -> float:
     # rain fallen since the start, kg/m2
     last = weather.shape[0] - 1
@@ -188,14 +189,14 @@ def _rain(weather: Any, time: float) -> float:
     return weather[at, RAIN_SUM] + (day - at) * (weather[min(at + 1, last), RAIN_SUM] - weather[at, RAIN_SUM])
 
 
-@njit(cache=True)
+@fast
 def _temperature(state: Any, temp: Any, h: Any, p: Any) -> None:
     for i in range(state.shape[1]):
         dry = state[0, i] + state[1, i] + state[2, i] + h.ash_share * state[START, i]
         temp[i] = state[HEAT, i] / (dry * p.cp_solid + state[WATER, i] * p.cp_water)
 
 
-@njit(cache=True)
+@fast
 def _advance(
     state: Any, slope: Any, mid: Any, new: Any, work: Any, area: Any, ring: Any, outside: Any, now_temp: Any, h: Any, p: Any,
     weather: Any, time: float, dt: float, settled: float, books: Any,
@@ -204,11 +205,12 @@ def _advance(
     n = state.shape[1]
     books[:] = 0.0
     # 1. the middle of the step, from the slope of the one before
-    for i in range(n):
-        for row in range(STATES):
-            ahead = state[row, i] + 0.5 * dt * slope[row, i]
-            mid[row, i] = max(ahead, 0.5 * state[row, i]) if row != HEAT else ahead
+    for row in range(STATES):
+        for i in range(n):
+            ahead, least = state[row, i] + 0.5 * dt * slope[row, i], 0.5 * state[row, i]
+            mid[row, i] = ahead if ahead > least or row == HEAT else least
             new[row, i] = state[row, i]
+    for i in range(n):
         work[TEMP, i] = now_temp[i] + 0.5 * dt * slope[STATES, i]
     # 2. what is outside; volumes, faces and conductances (eq. 1-5, 14, 17, 18)
     _look_outside(weather, time + 0.5 * dt, outside, p)
@@ -229,13 +231,13 @@ def _advance(
     fill_ammonia(mid, work, h, p)
     move_ammonia(state, new, work, p, dt, GAMMA, books)
     # 6. heat and water (eq. 13-18)
-    fill_carried(work, p)
-    if not _two_stages(state, new, work, h, p, outside, dt, now_temp, books):
+    fill_carried(work, p, outside)
+    if not _two_stages(state, slope, new, work, h, p, outside, dt, now_temp, books):
         return False, 0.0
     return _stray(state, slope, new, work, p, now_temp, dt)
 
 
-@njit(cache=True)
+@fast
 def _oxygen(state: Any, new: Any, work: Any, h: Any, p: Any, outside_c: float, dt: float, books: Any) -> bool:
     """Solve for oxygen from the share that the cells hold now."""
     store = oxygen_density(p.oxygen_store_temp, p)
@@ -244,9 +246,9 @@ def _oxygen(state: Any, new: Any, work: Any, h: Any, p: Any, outside_c: float, d
     return solve_oxygen(state, new, work, h, p, outside_c, dt, books)
 
 
-@njit(cache=True)
+@fast
 def _two_stages(
-    state: Any, new: Any, work: Any, h: Any, p: Any, outside: Any, dt: float, now_temp: Any, books: Any
+    state: Any, slope: Any, new: Any, work: Any, h: Any, p: Any, outside: Any, dt: float, now_temp: Any, books: Any
 ) -> bool:
     n = state.shape[1]
     tau = GAMMA * dt
@@ -256,8 +258,9 @@ def _two_stages(
         work[STAGE_DRY, i] = dry_now + GAMMA * (dry_new - dry_now)
         work[BASE_WATER, i] = state[WATER, i] + tau * work[SOURCE_WATER, i]
         work[BASE_HEAT, i] = state[HEAT, i] + tau * work[SOURCE_HEAT, i]
-        work[TRY_TEMP, i] = now_temp[i]
-        work[TRY_WATER, i] = state[WATER, i]
+        # the first try goes on as the step before did: it is mostly so near that one straightened solution settles
+        work[TRY_TEMP, i] = now_temp[i] + tau * slope[STATES, i]
+        work[TRY_WATER, i] = max(state[WATER, i] + tau * slope[WATER, i], 0.5 * state[WATER, i])
         work[DRY, i] = dry_new
     if not solve_stage(work, p, outside, tau, (1.0 - GAMMA) * dt, books):
         return False
@@ -267,6 +270,9 @@ def _two_stages(
         work[BASE_WATER, i] = state[WATER, i] + dt * work[SOURCE_WATER, i] + (1.0 - GAMMA) * moved_water
         work[BASE_HEAT, i] = state[HEAT, i] + dt * work[SOURCE_HEAT, i] + (1.0 - GAMMA) * moved_heat
         work[STAGE_DRY, i] = work[DRY, i]
+        work[TRY_TEMP, i] = now_temp[i] + (work[TRY_TEMP, i] - now_temp[i]) / GAMMA
+        on = state[WATER, i] + (work[TRY_WATER, i] - state[WATER, i]) / GAMMA
+        work[TRY_WATER, i] = max(on, 0.5 * work[TRY_WATER, i])
     if not solve_stage(work, p, outside, tau, tau, books):
         return False
     for i in range(n):
@@ -275,7 +281,7 @@ def _two_stages(
     return True
 
 
-@njit(cache=True)
+@fast
 def _stray(state: Any, slope: Any, new: Any, work: Any, p: Any, now_temp: Any, dt: float) -> tuple[bool, float]:
     most = 0.0
     store, mean = oxygen_density(p.oxygen_store_temp, p), 0.0
@@ -294,7 +300,7 @@ def _stray(state: Any, slope: Any, new: Any, work: Any, p: Any, now_temp: Any, d
     return True, 0.5 * most
 
 
-@njit(cache=True)
+@fast
 def _write(state: Any, slope: Any, work: Any, h: Any, p: Any, settled: float, last: float, out: Any, temp: Any) -> None:
     # gas was solved with the flows of the middle of the last step: half a step on, it stands at the time of the record
     store = oxygen_density(p.oxygen_store_temp, p)

@@ -11,7 +11,7 @@ from loamery.heap.kernel import run
 from loamery.heap.layout import ACCOUNTS, DRY_ROWS, START, STATES, WATER
 
 
-@njit(parallel=True, cache=True)
+@njit(parallel=True, cache=True, error_model="numpy")
 def run_many(
     p: Any, h: Any, share: Any, state: Any, weather: Any, weather_at: Any, events: Any, events_at: Any, times: Any,
     control: Any, out: Any, books: Any, done: Any,

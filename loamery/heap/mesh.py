@@ -6,9 +6,9 @@ import math
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from loamery.heap.fast import fast
 from loamery.heap.layout import (
     AIR_SPACE,
     BIN,
@@ -48,7 +48,7 @@ def cell_shares(geometry: int, cells: int) -> NDArray[np.float64]:
     return np.asarray(np.diff(faces ** (geometry + 1)))
 
 
-@njit(cache=True)
+@fast
 def fill_volumes(state: Any, work: Any, h: Any, p: Any, settled: float) -> None:
     """Set dry mass, volume and pores of every cell (eq. 2, 3).
 
@@ -73,7 +73,7 @@ def fill_volumes(state: Any, work: Any, h: Any, p: Any, settled: float) -> None:
         work[PORE, i] = 1.0 - solid / volume
 
 
-@njit(cache=True)
+@fast
 def fill_geometry(work: Any, h: Any, area: Any, ring: Any) -> float:
     """Set face areas, half widths and base areas from the volumes (eq. 1).
 
@@ -105,7 +105,7 @@ def fill_geometry(work: Any, h: Any, area: Any, ring: Any) -> float:
     return height if h.geometry <= BIN else inner
 
 
-@njit(cache=True)
+@fast
 def _face(below_m3: float, height: float, total_m3: float, h: Any) -> tuple[float, float]:
     if h.geometry == LAYER:
         return below_m3 / h.area_m2, h.area_m2

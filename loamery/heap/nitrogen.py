@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from numba import njit
-
+from loamery.heap.fast import fast
 from loamery.heap.layout import (
     ACTIVITY,
     AIR_OUT,
@@ -13,6 +12,8 @@ from loamery.heap.layout import (
     AMMONIA_GAS,
     DRY,
     ELIM_A,
+    ELIM_B,
+    ELIM_C,
     ELIM_R,
     FACE_GAS,
     N_AMM,
@@ -29,7 +30,7 @@ DRIEST = 0.05
 """Water per dry matter below which the dissolved share is no longer concentrated."""
 
 
-@njit(cache=True)
+@fast
 def fill_ammonia(mid: Any, work: Any, h: Any, p: Any) -> None:
     """Set the ammonia in a cubic metre of pore gas per kilogram of ammoniacal nitrogen in the cell, 1/m3 (eq. 20, 21)."""
     for i in range(mid.shape[1]):
@@ -40,7 +41,7 @@ def fill_ammonia(mid: Any, work: Any, h: Any, p: Any) -> None:
         work[AMMONIA_GAS, i] = gas / (p.ammonium_retardation * water_m3)
 
 
-@njit(cache=True)
+@fast
 def move_ammonia(state: Any, new: Any, work: Any, p: Any, dt: float, gamma: float, books: Any) -> None:
     """Let ammonia move between cells and out over the step, in the same two stages as heat and water.
 
@@ -49,43 +50,55 @@ def move_ammonia(state: Any, new: Any, work: Any, p: Any, dt: float, gamma: floa
     state, new : at the start of the step; with what decay and seepage brought over the step, then with the movement too.
     """
     n = new.shape[1]
-    tau = gamma * dt
+    tau, lost = gamma * dt, 0.0
+    _factors(work, p, tau)
     for i in range(n):
         work[RHO, i] = state[N_AMM, i] + gamma * (new[N_AMM, i] - state[N_AMM, i])
-    _stage(work, p, tau, n)
+    _stage(work, n)
     for i in range(n):
         # the base of the second stage holds what the first stage moved
         moved = (work[ELIM_R, i] - state[N_AMM, i]) / gamma - (new[N_AMM, i] - state[N_AMM, i])
         work[RHO, i] = new[N_AMM, i] + (1.0 - gamma) * moved
-        books[N_AMMONIA] += (1.0 - gamma) * dt * _out(work, i) * work[AMMONIA_GAS, i] * work[ELIM_R, i]
-    _stage(work, p, tau, n)
+        lost += (1.0 - gamma) * dt * _out(work, i) * work[AMMONIA_GAS, i] * work[ELIM_R, i]
+    _stage(work, n)
     for i in range(n):
         new[N_AMM, i] = work[ELIM_R, i]
-        books[N_AMMONIA] += tau * _out(work, i) * work[AMMONIA_GAS, i] * work[ELIM_R, i]
+        lost += tau * _out(work, i) * work[AMMONIA_GAS, i] * work[ELIM_R, i]
+    books[N_AMMONIA] += lost
 
 
-@njit(cache=True)
-def _stage(work: Any, p: Any, tau: float, n: int) -> None:
-    # implicit and linear; base in RHO, solution in ELIM_R
-    through, outer = 0.0, 0.0
+@fast
+def _factors(work: Any, p: Any, tau: float) -> None:
+    # implicit and linear, the same matrix in both stages: what comes back from the next cell, goes on from the one before,
+    # and one over the diagonal
+    n = work.shape[1]
+    through, outer, gas_before = 0.0, 0.0, 0.0
     for i in range(n):
         gas = work[AMMONIA_GAS, i]
         arrived, inner = through, outer
         through = work[AIR_THROUGH, i] * work[SWELLING, i]
         outer = beside_flow(p.gas_diffusion_ammonia * work[FACE_GAS, i], through) if i < n - 1 else 0.0
         diagonal = 1.0 + tau * gas * (inner + outer + through + _out(work, i))
-        right = work[RHO, i]
+        work[ELIM_C, i] = tau * (inner + arrived) * gas_before
         if i > 0:
-            back = tau * (inner + arrived) * work[AMMONIA_GAS, i - 1]
-            diagonal -= back * work[ELIM_A, i - 1]
-            right += back * work[ELIM_R, i - 1]
+            diagonal -= work[ELIM_C, i] * work[ELIM_A, i - 1]
         ahead = work[AMMONIA_GAS, i + 1] if i < n - 1 else 0.0
-        work[ELIM_A, i] = tau * outer * ahead / diagonal
-        work[ELIM_R, i] = right / diagonal
+        work[ELIM_B, i] = 1.0 / diagonal
+        work[ELIM_A, i] = tau * outer * ahead * work[ELIM_B, i]
+        gas_before = gas
+
+
+@fast
+def _stage(work: Any, n: int) -> None:
+    # base in RHO, solution in ELIM_R
+    before = 0.0
+    for i in range(n):
+        before = (work[RHO, i] + work[ELIM_C, i] * before) * work[ELIM_B, i]
+        work[ELIM_R, i] = before
     for i in range(n - 2, -1, -1):
         work[ELIM_R, i] += work[ELIM_A, i] * work[ELIM_R, i + 1]
 
 
-@njit(cache=True)
+@fast
 def _out(work: Any, i: int) -> float:
     return work[OUT_AMMONIA, i] + work[AIR_OUT, i] * work[SWELLING, i]

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from numba import njit
-
+from loamery.heap.fast import fast
 from loamery.heap.layout import (
     AIR_IN,
     AIR_OUT,
     AIR_SPACE,
     AIR_THROUGH,
     DEMAND,
-    ELIM_A,
     ELIM_B,
     ELIM_C,
     ELIM_D,
@@ -20,7 +18,10 @@ from loamery.heap.layout import (
     FACE_GAS,
     OUT_OXYGEN,
     OXYGEN,
+    OXYGEN_FACE,
     OXYGEN_FACTOR,
+    OXYGEN_GIVEN,
+    OXYGEN_HELD,
     OXYGEN_IN,
     OXYGEN_SHARE,
     TEMP,
@@ -29,10 +30,11 @@ from loamery.heap.layout import (
 from loamery.heap.physics import beside_flow, oxygen_density
 
 TRIES = 30
-CLOSE = 1e-8
+CLOSE = 1e-6
+"""The last of Newton's steps, as a share of the pore gas: what is left is then about its square."""
 
 
-@njit(cache=True)
+@fast
 def solve_oxygen(state: Any, new: Any, work: Any, h: Any, p: Any, outside_c: float, dt: float, books: Any) -> bool:
     """Find the oxygen of every cell at the end of the step and the share of the demand that it meets.
 
@@ -45,57 +47,70 @@ def solve_oxygen(state: Any, new: Any, work: Any, h: Any, p: Any, outside_c: flo
     """
     store, fresh = oxygen_density(p.oxygen_store_temp, p), oxygen_density(outside_c, p)
     n = state.shape[1]
+    _prepare(state, work, h, p, dt, store, fresh)
     change = 1.0
     for _ in range(TRIES):
-        change = _newton(state, work, h, p, dt, store, fresh)
+        change = _newton(work, p, fresh)
         if change < CLOSE:
             break
+    came = 0.0
     for i in range(n):
         share = work[OXYGEN_SHARE, i]
         new[OXYGEN, i] = share * store * work[AIR_SPACE, i] * work[VOLUME, i]
-        books[OXYGEN_IN] += dt * work[OUT_OXYGEN, i] * oxygen_density(work[TEMP, i], p) * (h.oxygen_outside - share)
-        books[OXYGEN_IN] += dt * fresh * (work[AIR_IN, i] * h.oxygen_outside - work[AIR_OUT, i] * share)
+        came += work[OUT_OXYGEN, i] * oxygen_density(work[TEMP, i], p) * (h.oxygen_outside - share)
+        came += fresh * (work[AIR_IN, i] * h.oxygen_outside - work[AIR_OUT, i] * share)
         if p.oxygen_limit < 0.5:
-            books[OXYGEN_IN] += dt * work[DEMAND, i]
+            came += work[DEMAND, i]
+    books[OXYGEN_IN] += dt * came
     return change < CLOSE
 
 
-@njit(cache=True)
-def _newton(state: Any, work: Any, h: Any, p: Any, dt: float, store: float, fresh: float) -> float:
+@fast
+def _prepare(state: Any, work: Any, h: Any, p: Any, dt: float, store: float, fresh: float) -> None:
+    # what does not change while the uptake is sought: what a unit of oxygen loses from its cell, and what comes from outside
     n = state.shape[1]
+    inner = 0.0
+    for i in range(n):
+        outside = work[OUT_OXYGEN, i] * oxygen_density(work[TEMP, i], p)
+        held = store * work[AIR_SPACE, i] * work[VOLUME, i] / dt
+        leaving = fresh * (work[AIR_OUT, i] + work[AIR_THROUGH, i])
+        work[OXYGEN_GIVEN, i] = state[OXYGEN, i] / dt + (outside + fresh * work[AIR_IN, i]) * h.oxygen_outside
+        work[OXYGEN_HELD, i] = held + outside + inner + leaving
+        inner = 0.0
+        if i < n - 1:
+            # one density for both sides: what leaves one cell must reach the other
+            between = oxygen_density(0.5 * (work[TEMP, i] + work[TEMP, i + 1]), p)
+            inner = beside_flow(work[FACE_GAS, i] * between, fresh * work[AIR_THROUGH, i])
+        work[OXYGEN_HELD, i] += inner
+        work[OXYGEN_FACE, i] = inner
+
+
+@fast
+def _newton(work: Any, p: Any, fresh: float) -> float:
+    n = work.shape[1]
     inner, arriving = 0.0, 0.0
     # elimination from the middle outwards
     for i in range(n):
         y = max(work[OXYGEN_SHARE, i], 0.0)
         met, slope = _uptake(y, p)
-        outside = work[OUT_OXYGEN, i] * oxygen_density(work[TEMP, i], p)
-        held = store * work[AIR_SPACE, i] * work[VOLUME, i] / dt
-        leaving = fresh * (work[AIR_OUT, i] + work[AIR_THROUGH, i])
-        diagonal = held + outside + inner + leaving + work[DEMAND, i] * slope
-        right = state[OXYGEN, i] / dt + (outside + fresh * work[AIR_IN, i]) * h.oxygen_outside
-        right -= p.oxygen_limit * work[DEMAND, i] * (met - slope * y)
+        diagonal = work[OXYGEN_HELD, i] + work[DEMAND, i] * slope
+        right = work[OXYGEN_GIVEN, i] - p.oxygen_limit * work[DEMAND, i] * (met - slope * y)
         if i > 0:
-            back = (inner + arriving) / work[ELIM_B, i - 1]
+            back = (inner + arriving) * work[ELIM_B, i - 1]
             diagonal -= back * inner
             right += back * work[ELIM_R, i - 1]
-        inner, arriving = 0.0, fresh * work[AIR_THROUGH, i]
-        if i < n - 1:
-            # one density for both sides: what leaves one cell must reach the other
-            between = oxygen_density(0.5 * (work[TEMP, i] + work[TEMP, i + 1]), p)
-            inner = beside_flow(work[FACE_GAS, i] * between, arriving)
-            diagonal += inner
-        work[ELIM_A, i] = inner
-        work[ELIM_B, i] = diagonal
+        inner, arriving = work[OXYGEN_FACE, i], fresh * work[AIR_THROUGH, i]
+        work[ELIM_B, i] = 1.0 / diagonal
         work[ELIM_R, i] = right
         work[ELIM_C, i], work[ELIM_D, i] = met - slope * y, slope
     return _back(work, n)
 
 
-@njit(cache=True)
+@fast
 def _back(work: Any, n: int) -> float:
     change, above = 0.0, 0.0
     for i in range(n - 1, -1, -1):
-        share = (work[ELIM_R, i] + work[ELIM_A, i] * above) / work[ELIM_B, i]
+        share = (work[ELIM_R, i] + work[OXYGEN_FACE, i] * above) * work[ELIM_B, i]
         change = max(change, abs(share - work[OXYGEN_SHARE, i]))
         work[OXYGEN_SHARE, i] = share
         work[OXYGEN_FACTOR, i] = work[ELIM_C, i] + work[ELIM_D, i] * share
@@ -103,9 +118,9 @@ def _back(work: Any, n: int) -> float:
     return change
 
 
-@njit(cache=True)
+@fast
 def _uptake(share: float, p: Any) -> tuple[float, float]:
     if p.oxygen_limit < 0.5:
         return 1.0, 0.0
-    below = p.oxygen_half + share
-    return share / below, p.oxygen_half / (below * below)
+    part = 1.0 / (p.oxygen_half + share)
+    return share * part, p.oxygen_half * part * part

@@ -5,19 +5,19 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from numba import njit
+from loamery.heap.fast import fast
 
 KELVIN = 273.15
 DAY_S = 86400.0
 
 
-@njit(cache=True)
+@fast
 def saturation_pressure_pa(temp_c: float, p: Any) -> float:
     """Return the pressure of saturated water vapour, Pa (eq. 15; Buck 1981, revised 1996)."""
     return p.saturation_a * math.exp((p.saturation_b - temp_c / p.saturation_d) * temp_c / (p.saturation_c + temp_c))
 
 
-@njit(cache=True)
+@fast
 def saturation_slope(temp_c: float, p: Any) -> float:
     """Return d ln(saturation pressure) / dT, 1/K (derivative of eq. 15)."""
     below = p.saturation_c + temp_c
@@ -25,19 +25,29 @@ def saturation_slope(temp_c: float, p: Any) -> float:
     return (bracket * p.saturation_c / below - temp_c / p.saturation_d) / below
 
 
-@njit(cache=True)
+@fast
 def vapour_density(temp_c: float, p: Any) -> float:
     """Return the density of saturated water vapour, kg/m3 (eq. 15)."""
     return saturation_pressure_pa(temp_c, p) * p.molar_water / (p.gas_constant * (temp_c + KELVIN))
 
 
-@njit(cache=True)
+@fast
+def vapour_and_slope(temp_c: float, p: Any) -> tuple[float, float]:
+    """Return the density of saturated water vapour, kg/m3, and its relative slope, 1/K, at the price of one exponential."""
+    below, kelvin = 1.0 / (p.saturation_c + temp_c), 1.0 / (temp_c + KELVIN)
+    least = temp_c / p.saturation_d
+    bracket = p.saturation_b - least
+    density = p.saturation_a * math.exp(bracket * temp_c * below) * p.molar_water / p.gas_constant * kelvin
+    return density, (bracket * p.saturation_c * below - least) * below - kelvin
+
+
+@fast
 def water_activity(water_per_dry: float, p: Any) -> float:
     """Return the activity of water in the material, 0 to 1 (eq. 16); below 0 only on the way to a solution."""
     return 1.0 - math.exp(-max(water_per_dry, -p.sorption) / p.sorption)
 
 
-@njit(cache=True)
+@fast
 def cardinal_temperature(temp_c: float, p: Any) -> float:
     """Return the temperature response, 0 to 1 (eq. 7; Rosso et al. 1993)."""
     low, best, top = p.temp_min, p.temp_opt, p.temp_max
@@ -48,7 +58,7 @@ def cardinal_temperature(temp_c: float, p: Any) -> float:
     return (temp_c - top) * (temp_c - low) ** 2 / below
 
 
-@njit(cache=True)
+@fast
 def temperature_response(temp_c: float, p: Any) -> float:
     """Return the temperature response chosen: cardinal, or exponential for the critical-size check (eq. 7)."""
     if p.temperature_law > 0.5:
@@ -56,25 +66,25 @@ def temperature_response(temp_c: float, p: Any) -> float:
     return cardinal_temperature(temp_c, p)
 
 
-@njit(cache=True)
+@fast
 def moisture_response(moisture: float, p: Any) -> float:
     """Return the moisture response, 0 to 1 (eq. 8; Haug 1993)."""
     return 1.0 / (1.0 + math.exp(p.moisture_offset - p.moisture_slope * moisture))
 
 
-@njit(cache=True)
+@fast
 def oxygen_density(temp_c: float, p: Any) -> float:
     """Return the density of pure oxygen gas at air pressure, kg/m3."""
     return p.air_pressure * p.molar_oxygen / (p.gas_constant * (temp_c + KELVIN))
 
 
-@njit(cache=True)
+@fast
 def air_density(temp_c: float, p: Any) -> float:
     """Return the density of dry air, kg/m3."""
     return p.air_pressure * p.molar_air / (p.gas_constant * (temp_c + KELVIN))
 
 
-@njit(cache=True)
+@fast
 def oxygen_diffusivity_air(temp_c: float, p: Any) -> float:
     """Return the diffusivity of oxygen in free air, m2/s, growing with absolute temperature to the power 1.75."""
     ratio = (temp_c + KELVIN) / KELVIN
@@ -82,7 +92,7 @@ def oxygen_diffusivity_air(temp_c: float, p: Any) -> float:
     return p.gas_d0 * ratio * root * math.sqrt(root)
 
 
-@njit(cache=True)
+@fast
 def pore_diffusion_share(air_space: float, porosity: float, model: float) -> float:
     """Return the diffusivity in the pores over that in free air (eq. 4).
 
@@ -98,7 +108,7 @@ def pore_diffusion_share(air_space: float, porosity: float, model: float) -> flo
     return math.exp(10.0 / 3.0 * math.log(air_space)) / (porosity * porosity)
 
 
-@njit(cache=True)
+@fast
 def vapour_share(air_space: float, porosity: float, p: Any) -> float:
     """Return the diffusivity of vapour in moist pores over that in free air (eq. 4; Philip and de Vries 1957).
 
@@ -109,13 +119,13 @@ def vapour_share(air_space: float, porosity: float, p: Any) -> float:
     return p.vapour_tortuosity * (air_space + (porosity - air_space) * islands)
 
 
-@njit(cache=True)
+@fast
 def draught_excess(excess_k: float, p: Any) -> float:
     """Return the excess temperature that drives the warm air, K (eq. 5): never quite none, for moist air is lighter."""
     return 0.5 * (excess_k + math.sqrt(excess_k * excess_k + p.draught_least * p.draught_least))
 
 
-@njit(cache=True)
+@fast
 def swelling(temp_c: float, wet: float, outside_c: float, p: Any) -> float:
     """Return the volume of a gas in the pores over that of the dry outside air in it (eq. 5).
 
@@ -127,7 +137,7 @@ def swelling(temp_c: float, wet: float, outside_c: float, p: Any) -> float:
     return (temp_c + KELVIN) / (outside_c + KELVIN) * p.air_pressure / (p.air_pressure - vapour)
 
 
-@njit(cache=True)
+@fast
 def beside_flow(conductance: float, flow: float) -> float:
     """Return the conductance that, with a flow taken from the cell it leaves, gives the mean of both cells at the face.
 
@@ -136,27 +146,27 @@ def beside_flow(conductance: float, flow: float) -> float:
     return max(conductance - 0.5 * flow, 0.0)
 
 
-@njit(cache=True)
+@fast
 def permeability_m2(particle_m: float, air_space: float, p: Any) -> float:
     """Return the air permeability, m2 (eq. 5; Kozeny-Carman)."""
     solid = 1.0 - air_space
     return particle_m * particle_m * air_space**3 / (p.permeability_constant * solid * solid)
 
 
-@njit(cache=True)
+@fast
 def conductivity(water_kg_m3: float, dry_kg_m3: float, p: Any) -> float:
     """Return the thermal conductivity without vapour, W/m/K (eq. 14; a line inside the ranges of Ahn et al. 2009)."""
     return p.conduct_base + p.conduct_water * water_kg_m3 + p.conduct_solid * dry_kg_m3
 
 
-@njit(cache=True)
+@fast
 def ammonia_fraction(temp_c: float, ph: float, p: Any) -> float:
     """Return the share of dissolved ammoniacal nitrogen that is ammonia (eq. 20; Emerson et al. 1975)."""
     pka = p.pka_a + p.pka_b / (temp_c + KELVIN)
     return 1.0 / (1.0 + math.exp(math.log(10.0) * (pka - ph)))
 
 
-@njit(cache=True)
+@fast
 def ammonia_gas_over_water(temp_c: float, p: Any) -> float:
     """Return ammonia per volume of gas over ammonia per volume of water (eq. 20; Clegg and Brimblecombe 1989)."""
     kelvin = temp_c + KELVIN

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from numba import njit
-
+from loamery.heap.fast import fast
 from loamery.heap.layout import (
     BIN,
     CONDUCTIVITY,
@@ -32,7 +31,7 @@ from loamery.heap.layout import (
 from loamery.heap.physics import DAY_S
 
 
-@njit(cache=True)
+@fast
 def add_rain_and_sun(
     work: Any, h: Any, p: Any, outside: Any, area: Any, ring: Any, height: float, rain: float, dt: float, books: Any
 ) -> None:
@@ -58,7 +57,7 @@ def add_rain_and_sun(
         books[HEAT_SUN] += dt * sun
 
 
-@njit(cache=True)
+@fast
 def _ground_plan(h: Any, ring: Any) -> float:
     total = 0.0
     for i in range(ring.shape[0]):
@@ -66,7 +65,7 @@ def _ground_plan(h: Any, ring: Any) -> float:
     return total
 
 
-@njit(cache=True)
+@fast
 def drain(
     state: Any, mid: Any, new: Any, work: Any, h: Any, p: Any, area: Any, height: float, dt: float, books: Any
 ) -> None:
@@ -94,7 +93,7 @@ def drain(
         books[N_SEEPED] += dt * (1.0 - down) * nitrogen
 
 
-@njit(cache=True)
+@fast
 def _share_below(h: Any, area: Any, i: int) -> float:
     # a layer drains down through itself, a bin along its rings, a pile by the plan area of the shell inside
     if i == 0 or h.geometry == BIN:

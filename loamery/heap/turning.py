@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 
+from loamery.heap.fast import fast
 from loamery.heap.layout import (
     ACTIVITY,
     AIR_SPACE,
@@ -32,7 +32,7 @@ from loamery.heap.mesh import fill_volumes
 from loamery.heap.physics import air_density, oxygen_density, vapour_density, water_activity
 
 
-@njit(cache=True)
+@fast
 def turn(state: Any, work: Any, h: Any, p: Any, outside: Any, share: Any, books: Any) -> None:
     """Mix everything, open the pores again, let outside air through (eq. 23).
 
@@ -54,7 +54,7 @@ def turn(state: Any, work: Any, h: Any, p: Any, outside: Any, share: Any, books:
         _air(state, work, h, p, outside, i, books)
 
 
-@njit(cache=True)
+@fast
 def _air(state: Any, work: Any, h: Any, p: Any, outside: Any, i: int, books: Any) -> None:
     dry = state[FAST, i] + state[SLOW, i] + state[RECAL, i] + h.ash_share * state[START, i]
     holds = dry * p.cp_solid + state[WATER, i] * p.cp_water
@@ -78,7 +78,7 @@ def _air(state: Any, work: Any, h: Any, p: Any, outside: Any, i: int, books: Any
     state[OXYGEN, i] = fresh
 
 
-@njit(cache=True)
+@fast
 def give_water(state: Any, p: Any, outside: Any, kg: float, books: Any) -> None:
     """Spread water evenly over the dry matter, at the temperature of the air."""
     whole = 0.0

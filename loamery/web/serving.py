@@ -73,6 +73,9 @@ def prepare(served: Served) -> Any:
     migrate()
     if not served.login:
         first_garden()
+    from loamery.web.pages.later import catch_up
+
+    catch_up()
     return application
 
 

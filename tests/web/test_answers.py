@@ -7,7 +7,6 @@ import re
 import shutil
 from collections.abc import Callable, Iterator
 from datetime import date, timedelta
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -18,10 +17,12 @@ from django.test.utils import CaptureQueriesContext
 from loamery.garden.model import Bed
 from loamery.season import which_test
 from loamery.trials.design import Head, Treatment
-from loamery.trials.folder import Reading, save_readings, write_trial
+from loamery.trials.folder import Reading
 from loamery.trials.lay_out import bed_shapes, lay_out
+from loamery.trials.record import reading_record, record_of
 from loamery.web.pages import asking, foresee, work
 from loamery.web.pages import sheets as sheets_page
+from loamery.web.records import ledger
 from loamery.web.records.snapshot import snapshot
 from tests.web.conftest import World
 
@@ -39,7 +40,6 @@ def garden(world: World, monkeypatch: pytest.MonkeyPatch) -> Iterator[Any]:
     yield world.ours
     world.ours.today_is = None
     shutil.rmtree(work.place(world.ours.pk), ignore_errors=True)
-    shutil.rmtree(world.ours.folder / "trials", ignore_errors=True)
 
 
 def _worked(garden: Any, what: str, asked: dict[str, Any] | None = None) -> None:
@@ -56,7 +56,8 @@ def test_what_if_is_asked_by_form_answered_and_kept(
     client = client_of("grower")
     answer = client.post("/g/ours/what-if/", {"crop": "tomato", "area": "4", "rain": "40"})
     assert answer.status_code == 302, answer.content.decode()[:2000]
-    ((what, asked),) = started
+    ((what, asked, who),) = started
+    assert str(who) == "Grower"
     assert (what, asked["area_m2"], asked["rain"]) == ("what-if", 4.0, 0.4)
     _worked(garden, what, json.loads(json.dumps(asked)))
     page = client.get("/g/ours/what-if/").content.decode()
@@ -140,21 +141,22 @@ def test_sheets_are_made_when_asked_for(garden: Any, client_of: Browser) -> None
     assert client.get("/g/ours/sheets/thanks-../../secret.pdf").status_code == 404
 
 
-def _trial(folder: Path) -> None:
+def _trial(garden: Any) -> None:
     head = Head(name="mulch", question="Do leaves help lettuce?", control="bare", measured="fresh mass", unit="kg", seed=3, starts=date(2027, 5, 1), ends=date(2027, 6, 20))  # fmt: skip
     shapes = bed_shapes([Bed(id="north", name="North bed", area_m2=8)], {"north": (8.0, 1.0)})
     made = lay_out(head, [Treatment(id="bare", name="Bare"), Treatment(id="leaves", name="Leaves")], shapes, 3, None)
-    write_trial(folder, made)
+    ledger.add(garden, "trials", record_of(made).model_dump(), None)
     rows = [
         Reading(plot=one.id, treatment=one.treatment, measured_on=head.ends - timedelta(1), value=2.0 + at % 3 / 10 + (one.treatment == "leaves"))
         for at, one in enumerate(made.plots)
     ]  # fmt: skip
-    save_readings(folder, made, rows)
+    for one in rows:
+        ledger.add(garden, "trial_readings", reading_record("mulch", one).model_dump(), None)
 
 
 def test_a_trial_has_its_map_and_says_what_it_shows(garden: Any, client_of: Browser) -> None:
     client = client_of("reader")
-    _trial(garden.folder)
+    _trial(garden)
     page = client.get("/g/ours/sheets/").content.decode()
     assert "Do leaves help lettuce?" in page
     assert "6 plots have readings, of 6." in page

@@ -144,7 +144,7 @@ KEYS = {
 def _nothing_is_reckoned(monkeypatch: pytest.MonkeyPatch) -> None:
     from loamery.web.pages import work
 
-    monkeypatch.setattr(work, "start", lambda *_more: None)
+    monkeypatch.setattr(work, "start", lambda *_more, **_who: None)
 
 
 def address(world: World, name: str, slug: str) -> str:

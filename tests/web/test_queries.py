@@ -12,12 +12,12 @@ from django.test.utils import CaptureQueriesContext
 
 from loamery.garden import write_demo
 from loamery.web.records import exchange
-from loamery.web.records.models import KINDS
+from loamery.web.records.models import PARTS
 from loamery.web.records.snapshot import snapshot
 from tests.web.conftest import World
 
 Browser = Callable[[str], Client]
-READ = len(KINDS) + 2
+READ = len(PARTS) + 2
 """To read a garden whole, which is done once after each change and then kept (not here, inside of a transaction)."""
 MOST = {
     "records/readings": 8 + READ,

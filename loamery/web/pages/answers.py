@@ -18,7 +18,7 @@ from loamery.reference import table
 from loamery.units import show as in_units
 from loamery.web.pages import work
 from loamery.web.pages.asking import SHEETS, Compared, TestsFound, changes_of
-from loamery.web.pages.seeing import show, sight_of
+from loamery.web.pages.seeing import job_of, show, sight_of
 from loamery.web.pages.sight import Sight
 from loamery.web.pages.terms import crop, measure_name, stuff_name
 from loamery.web.pages.words import Shown
@@ -106,7 +106,7 @@ def what_if(request: HttpRequest) -> HttpResponse:
             messages.info(request, _("Growers ask this."))
             return redirect("pages:what-if", request.garden.slug)
         if form.is_valid():
-            work.start(request.garden, "what-if", form.asked())
+            work.start(request.garden, "what-if", form.asked(), request.user)
             return redirect("pages:what-if", request.garden.slug)
     pages = [{**compared_page(sight, one, place), "fresh": _fresh(request, one)} for place, one in enumerate(found)]
     return show(request, "what_if.html.j2", pages, status=422 if form.errors else 200, form=form)
@@ -119,10 +119,10 @@ def ask(request: HttpRequest) -> HttpResponse:
     what = request.POST.get("what", "")
     if what not in ("tests", *SHEETS):
         raise Http404
-    if (work.state(request.garden) or {}).get("running"):
+    if (job_of(request) or {}).get("running"):
         messages.info(request, _("Other work is going on. Ask again when it is done."))
     else:
-        work.start(request.garden, what)
+        work.start(request.garden, what, who=request.user)
     return redirect("pages:tests" if what == "tests" else "pages:sheets", request.garden.slug)
 
 

@@ -42,12 +42,13 @@ def _drawn(
         f"material/{key}": (composition_chart(one, names[key], units),) for key, one in prepared.compositions.items()
     }
     for key, told in heaps.items():
-        out[f"heap/{key}"] = (
-            warmest_chart(told, units, readings[key]),
-            heat_picture(told, units),
-            oxygen_picture(told, units),
-        )
+        out[f"heap/{key}"] = heap_drawings(told, readings[key], units)
     return out if plan is None else {**out, **_of_plan(plan, units)}
+
+
+def heap_drawings(told: Forecast, readings: Sequence[Reading], units: Units) -> tuple[Chart, ...]:
+    """Return the charts of one heap, that with its readings first."""
+    return (warmest_chart(told, units, readings), heat_picture(told, units), oxygen_picture(told, units))
 
 
 def _of_plan(plan: SeasonPlan, units: Units) -> Charts:

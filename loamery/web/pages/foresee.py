@@ -8,6 +8,7 @@ from datetime import date
 
 from loamery.errors import LoameryError, NoPlan, Where
 from loamery.finding import Finding, by_severity
+from loamery.garden.fields import Record
 from loamery.garden.model import Garden
 from loamery.garden.records import Batch
 from loamery.heap.calibrate import calibrate
@@ -91,11 +92,23 @@ def _heaps(
     for batch in garden.batches:
         if batch.emptied is None and any(one.batch == batch.id for one in garden.batch_parts):
             progress(f"foreseeing {batch.id}")
-            out[batch.id] = _foreseen(garden, built_heap(garden, batch, compositions), heap_readings(garden, batch))
+            out[batch.id] = foreseen(garden, batch, compositions)
     for planned in plan.batches if plan else ():
         progress(f"foreseeing {planned.id}")
         out[f"plan-{planned.id}"] = _foreseen(garden, planned_heap(garden, planned, compositions), ())
     return out
+
+
+def foreseen(garden: Garden, batch: Batch, compositions: Mapping[str, Composition]) -> Learnt:
+    """Return a heap that stands foreseen from everything written down about it."""
+    told = _foreseen(garden, built_heap(garden, batch, compositions), heap_readings(garden, batch))
+    return replace(told, rests_on=rests_on(garden, batch))
+
+
+def rests_on(garden: Garden, batch: Batch) -> tuple[Record, ...]:
+    """Return every record a heap's forecast rests on."""
+    tended = (garden.batch_parts, garden.turnings, garden.waterings, garden.readings)
+    return (batch, *(one for part in tended for one in part if one.batch == batch.id))
 
 
 def _foreseen(garden: Garden, heap: HeapPlan, readings: tuple[Reading, ...]) -> Learnt:

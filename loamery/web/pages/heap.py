@@ -15,6 +15,7 @@ from loamery.heap.forecast import Forecast
 from loamery.reference import coefficient
 from loamery.season.plan import Batch as PlannedBatch
 from loamery.web.pages.doing import WEEK
+from loamery.web.pages.learning import unlearnt, with_dots
 from loamery.web.pages.origin_heaps import HOT_C, WORM_WARMTH, hot_days, longest_run
 from loamery.web.pages.sight import Learnt, Sight
 from loamery.web.pages.terms import FEELS, SMELLS, named, stuff_name
@@ -79,6 +80,12 @@ def heap(sight: Sight, batch: Batch | None, planned: PlannedBatch | None) -> dic
                 "parts": _planned_parts(sight, planned), "log": [], "water": Shown(sight.words.litres(planned.water_l), "", f"batch/{planned.id}")}  # fmt: skip
     if learnt is not None:
         out |= foreseen(sight, learnt, key)
+    if learnt is not None and batch is not None:
+        waiting = unlearnt(sight.garden, batch, learnt)
+        out["waiting"] = (
+            sight.words.listing(dict.fromkeys(sight.words.day(one.on) for one in waiting)) if waiting else ""
+        )
+        out["charts"] = with_dots(sight.garden, batch, learnt, sight.words.system, out["charts"])
     return out
 
 

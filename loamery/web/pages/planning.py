@@ -116,7 +116,7 @@ def unchange(request: HttpRequest) -> HttpResponse:
 @require_POST
 def solve(request: HttpRequest) -> HttpResponse:
     """Begin to reckon the garden anew."""
-    work.start(request.garden)
+    work.start(request.garden, who=request.user)
     return redirect("pages:season", request.garden.slug)
 
 

@@ -52,6 +52,8 @@ def sight_of(request: HttpRequest) -> Sight:
 def job_of(request: HttpRequest) -> dict[str, Any] | None:
     """Return the work that goes on for the garden, None when there is none to tell of."""
     told = work.state(request.garden)
+    if told and told.get("what") == work.HEAPS:
+        return None  # its page says what is not in the forecast yet; nobody waits for it
     return told if told and (told.get("running") or told.get("failed")) else None
 
 

@@ -21,10 +21,11 @@ from loamery.web.pages.words import Words
 
 @dataclass(frozen=True)
 class Learnt:
-    """A heap foreseen: the forecast, and what readings changed about it in sentences."""
+    """A heap foreseen: the forecast, what readings changed about it in sentences, and the records it rests on."""
 
     told: Forecast
     words: tuple[str, ...] = ()
+    rests_on: tuple[Record, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -24,21 +24,26 @@ from loamery.errors import LoameryError
 from loamery.evidence.html import html_page
 from loamery.evidence.pdf import pdf_page
 from loamery.saving import save_bytes, save_text
-from loamery.web.pages.asking import Asked, Progress, benefit_sheets, compare, find_tests, review_sheet
+from loamery.web.pages.asking import QUESTIONS, Asked, Progress, benefit_sheets, compare, find_tests, review_sheet
 from loamery.web.pages.foresee import reckon
 from loamery.web.pages.holds import first_day, held_in, keep_held, with_moves
+from loamery.web.pages.learning import Anew, learn, outdated, with_heaps
 from loamery.web.pages.sight import Reckoned
+from loamery.web.pages.unfinished import GAVE_UP, MOST_TRIES, forget, note, unfinished
 from loamery.web.records.models import Garden
 from loamery.web.records.snapshot import snapshot
 
-FORM = f"{__version__}/3"
+FORM = f"{__version__}/4"
 """What was kept by another version of the program is reckoned anew, never read."""
 STEPS = ("reading", "combining", "blending", "solving", "checking", "foreseeing", "drawing")
 KEPT = 16
 MOVES, PID = "moves.json", "pid"
 LOOK_S, LOOKS, STOP_S = 0.02, 10, 10.0
 CUT_OFF = "the work was cut off before it was done; start it again"
-PLAN = "plan"
+PLAN, HEAPS = "plan", "heaps"
+WORK = (PLAN, HEAPS, *QUESTIONS)
+READY = "making ready"
+"""Said until the process that does the work has begun."""
 COMPARED = 6
 """So many answers to what-if questions are kept."""
 
@@ -50,20 +55,24 @@ def place(garden_pk: int) -> Path:
     return folder
 
 
-def start(garden: Garden, what: str = PLAN, asked: Asked | None = None) -> None:
+def start(garden: Garden, what: str = PLAN, asked: Asked | None = None, who: object = "", *, tries: int = 1) -> None:
     """Begin to reckon a garden, unless work for it is going on already, started by whichever process.
 
     Parameters
     ----------
-    what : the plan and everything that hangs on it, or one of `QUESTIONS`. asked : more about the question.
+    what : the plan and everything that hangs on it, heaps that were written about, or one of `QUESTIONS`.
+    asked : more about the question. who : who asked. tries : how often this was begun, this time included.
     """
     folder = place(garden.pk)
+    if what == PLAN and (state(garden) or {}).get("what") == HEAPS:
+        stop(garden)  # the plan foresees them anew, too
     held = claim(folder)
     if held is None:
         return
     try:
         (folder / PID).unlink(missing_ok=True)
-        _tell(folder, {"running": True, "percent": 0, "words": "", "at": time.time(), "what": what})
+        note(folder, what, asked, str(who), tries)
+        _tell(folder, {"running": True, "percent": 0, "words": READY, "at": time.time(), "what": what})
         named = {"DJANGO_SETTINGS_MODULE": os.environ.get("DJANGO_SETTINGS_MODULE", "loamery.web.settings")}
         with (folder / "log.txt").open("wb") as log:
             child = subprocess.Popen(
@@ -74,6 +83,26 @@ def start(garden: Garden, what: str = PLAN, asked: Asked | None = None) -> None:
         _children.append(child)
     finally:
         os.close(held)  # the child goes on holding it
+
+
+def take_up(garden: Garden) -> None:
+    """Begin what was asked for and is not done, after a restart; what was cut off too often is told and left."""
+    folder = place(garden.pk)
+    request = unfinished(folder)
+    if request is None or _busy(folder):
+        return
+    if request.what not in WORK or request.tries >= MOST_TRIES:
+        forget(folder)
+        told = {"running": False, "failed": True, "percent": 0, "words": GAVE_UP.format(tries=request.tries)}
+        _tell(folder, {**told, "at": time.time(), "what": request.what})
+        return
+    start(garden, request.what, request.asked, request.who, tries=request.tries + 1)
+
+
+def take_up_all() -> None:
+    """Begin everything that was asked for and is not done, of every garden."""
+    for garden in Garden.objects.filter(removed_at=None).order_by("pk"):
+        take_up(garden)
 
 
 def _command(garden_pk: int, held: int, what: str, asked: Asked | None) -> list[str]:
@@ -152,6 +181,7 @@ def stop(garden: Garden) -> None:
         until = time.monotonic() + STOP_S
         while _busy(folder) and time.monotonic() < until:
             time.sleep(LOOK_S)
+    forget(folder)
     told = state(garden)
     if told and not told.get("done"):
         (folder / "state.json").unlink(missing_ok=True)
@@ -187,12 +217,15 @@ def run(garden: Garden, what: str = PLAN, asked: Asked | None = None) -> None:
     try:
         if what == PLAN:
             _plan(garden, tell)
+        elif what == HEAPS:
+            _heaps(garden, tell)
         else:
             _answer(garden, what, asked or {}, tell)
     except LoameryError as error:
         told |= {"failed": True, "words": str(error)}
     else:
         told |= {"done": True}
+    forget(folder)
     _tell(folder, told)
 
 
@@ -201,6 +234,19 @@ def _plan(garden: Garden, tell: Progress) -> None:
     held = with_moves(held_in(folder), kept(garden)[0].plan, moves(garden))
     keep(garden, reckon(records, tell, since=first_day(records, on), held=held))
     keep_held(folder, held)
+
+
+def _heaps(garden: Garden, tell: Progress) -> None:
+    path = place(garden.pk) / HEAPS
+    records, (reckoned, _fresh), of = snapshot(garden), kept(garden), stamp(garden)
+    if outdated(records, reckoned):
+        _save(path, garden.version, learn(records, reckoned, _since(path, of), of, tell))
+
+
+def _since(path: Path, of: int) -> Anew | None:
+    """Return the heaps foreseen since a plan was kept, None when none were."""
+    found = _read(str(path), path.stat().st_mtime_ns)[1] if path.is_file() else None
+    return found if found is not None and found.of == of else None
 
 
 def _answer(garden: Garden, what: str, asked: Asked, tell: Progress) -> None:
@@ -258,8 +304,17 @@ def kept(garden: Garden) -> tuple[Reckoned, bool]:
     path = place(garden.pk) / "reckoned"
     if not path.is_file():
         return Reckoned(), True
-    version, found = _read(str(path), path.stat().st_mtime_ns)
+    heaps = path.with_name(HEAPS)
+    version, found = _whole(path, path.stat().st_mtime_ns, heaps.stat().st_mtime_ns if heaps.is_file() else 0)
     return found or Reckoned(), version == garden.version
+
+
+@lru_cache(maxsize=KEPT)
+def _whole(path: Path, changed_ns: int, _heaps_ns: int) -> tuple[int, Reckoned | None]:
+    """Return the plan with the heaps that were foreseen since, and the version of the records the plan rests on."""
+    version, found = _read(str(path), changed_ns)
+    anew = _since(path.with_name(HEAPS), changed_ns)
+    return version, found if found is None or anew is None else with_heaps(found, anew)
 
 
 @lru_cache(maxsize=KEPT)

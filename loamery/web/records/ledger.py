@@ -13,6 +13,7 @@ from typing import Any
 
 from django.db import transaction
 from django.db.models import F
+from django.dispatch import Signal
 from django.utils import timezone
 
 from loamery.errors import GardenError, InputError, Where
@@ -25,6 +26,8 @@ from loamery.web.records.models.kept import Action
 GARDEN = "garden"
 """Kind of the changes of the garden itself."""
 BATCH = 500
+written = Signal()
+"""Sent with ``garden`` and ``kind`` after a record was written for good."""
 
 
 def add(
@@ -259,6 +262,7 @@ def _linked(entry: Entry, kind: str, record: Any) -> dict[str, Entry | None]:
 
 
 def _write_down(entry: Entry, kind: str, action: Action, before: dict[str, Any] | None, who: Person | None) -> None:
+    transaction.on_commit(lambda: written.send(Garden, garden=entry.garden, kind=kind))
     Change.objects.create(
         garden=entry.garden, kind=kind, row=entry.pk, action=action, before=before, after=entry.state(),
         who=who, who_said=str(who) if who else "",

@@ -9,7 +9,6 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from loamery.web.pages import work
-from loamery.web.pages.asking import QUESTIONS
 from loamery.web.records.models import Garden
 
 
@@ -22,7 +21,7 @@ class Command(BaseCommand):
         """Take the number of the garden, what to reckon, and more about it as JSON."""
         parser.add_argument("pk", type=int)
         parser.add_argument("--held", type=int, default=None, help="number of the open file that holds the lock")
-        parser.add_argument("--what", choices=(work.PLAN, *QUESTIONS), default=work.PLAN)
+        parser.add_argument("--what", choices=work.WORK, default=work.PLAN)
         parser.add_argument("--asked", type=json.loads, default=None)
 
     def handle(self, *args: Any, **options: Any) -> None:

@@ -1,5 +1,6 @@
-"""One browser for every test that looks at a page."""
+"""One browser for every test that looks at a page; a cache of their own for all."""
 
+import os
 import shutil
 from collections.abc import Iterator
 from typing import Any
@@ -7,6 +8,17 @@ from typing import Any
 import pytest
 
 CHROMIUM = next((found for name in ("chromium", "chromium-browser") if (found := shutil.which(name))), None)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Keep the plans that commands keep out of the cache of whoever runs the tests."""
+    before = os.environ.get("XDG_CACHE_HOME")
+    os.environ["XDG_CACHE_HOME"] = str(tmp_path_factory.mktemp("cache"))
+    yield
+    os.environ.pop("XDG_CACHE_HOME")
+    if before is not None:
+        os.environ["XDG_CACHE_HOME"] = before
 
 
 @pytest.fixture(scope="module")

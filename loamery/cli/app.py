@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from loamery import __version__
-from loamery.cli.options import GardenFolder, Json, Units, UnitSystem
+from loamery.cli.options import Anew, GardenFolder, Json, Units, UnitSystem
 from loamery.cli.trial import trial
 from loamery.cli.web import web
 
@@ -354,26 +354,28 @@ def benefit(
     landfilled: Annotated[float, typer.Option(help="share that would have gone to landfill, %")] = 100.0,
     into: Annotated[Path | None, typer.Option(help="folder for the sheets; GARDEN/report when left out")] = None,
     format: Annotated[str, typer.Option(help="html, pdf or html,pdf")] = "html,pdf",
+    anew: Anew = False,
     units: Units = None,
     json: Json = False,
 ) -> None:
     """Say what free material saved: mass, methane, plant food, money; a thank-you sheet for each donor."""
     from loamery.cli.benefit import BenefitQuestion, run
 
-    run(BenefitQuestion(garden, basis, zone, captured, landfilled, into, format), units, json)
+    run(BenefitQuestion(garden, basis, zone, captured, landfilled, into, format, anew), units, json)
 
 
 @app.command()
 def share(
     garden: GardenFolder,
     into: Annotated[Path | None, typer.Option(help="folder for the pack; GARDEN/share when left out")] = None,
+    anew: Anew = False,
     units: Units = None,
     json: Json = False,
 ) -> None:
     """Write every chart to pass on: SVG, pictures for slide and phone, figures, words and sources."""
     from loamery.cli.share import run
 
-    run(garden, into, units, json)
+    run(garden, into, anew, units, json)
 
 
 @app.command()
@@ -384,10 +386,11 @@ def review(
     ] = None,
     into: Annotated[Path | None, typer.Option(help="folder for the sheet; GARDEN/report when left out")] = None,
     format: Annotated[str, typer.Option(help="html, pdf or html,pdf")] = "html,pdf",
+    anew: Anew = False,
     units: Units = None,
     json: Json = False,
 ) -> None:
     """Look back on a season: planned and done, forecasts against readings, what was saved and learnt."""
     from loamery.cli.review import run
 
-    run(garden, year, into, format, units, json)
+    run(garden, year, into, format, anew, units, json)

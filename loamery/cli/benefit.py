@@ -30,6 +30,7 @@ class BenefitQuestion:
     landfilled: float
     into: Path | None
     format: str
+    anew: bool = False
 
 
 def run(question: BenefitQuestion, units: UnitSystem | None, json: bool) -> None:
@@ -91,9 +92,11 @@ def make_account(garden: Garden, question: BenefitQuestion, tell: Callable[[str]
         )  # fmt: skip
     prepared = prepare(garden, tell)
     if moved is None:
-        from loamery.season import plan_season
+        from loamery.season.kept import plan_kept
 
-        moved = moved_by_plan(plan_season(garden, tell))
+        kept = plan_kept(garden, tell, anew=question.anew)
+        tell(kept.words)
+        moved = moved_by_plan(kept.plan)
     return Account(garden, gather(garden, prepared.compositions, moved), setting, garden.fertilisers)
 
 

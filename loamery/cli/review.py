@@ -14,24 +14,29 @@ if TYPE_CHECKING:
     from loamery.evidence.review_facts import Facts
 
 
-def run(folder: Path, year: int | None, into: Path | None, format: str, units: UnitSystem | None, json: bool) -> None:
+def run(
+    folder: Path, year: int | None, into: Path | None, format: str, anew: bool, units: UnitSystem | None, json: bool
+) -> None:
     """Look back on a season, write its evidence, and say it in short."""
     from loamery.evidence.review_facts import gather_facts
     from loamery.evidence.review_sheet import review_page, write_review
-    from loamery.season import plan_season
+    from loamery.season.kept import plan_kept
 
     formats = formats_of(format)
     garden = open_garden(folder, units)
     with working(json) as tell:
         facts = gather_facts(garden, year, tell)
         same = facts.moved is not None and facts.first <= garden.info.season_start <= facts.last
-        plan = plan_season(garden, tell) if same else None
+        kept = plan_kept(garden, tell, anew=anew) if same else None
         tell("writing the sheet")
-        files = write_review(review_page(facts, plan, garden.fertilisers), into or folder / "report", formats=formats)
+        page = review_page(facts, kept.plan if kept else None, garden.fertilisers)
+        files = write_review(page, into or folder / "report", formats=formats)
     if json:
-        print_json(document(facts, files))
+        print_json({**document(facts, files), "plan_made": kept.made.isoformat() if kept else None})
         return
     _print(facts)
+    if kept:
+        console().print(f"Compared with: {literal(kept.words)}")
     for path in files[: len(formats)]:
         console().print(literal(path))
 

@@ -22,10 +22,11 @@ MOST_FINDINGS = 12
 def run(garden: Path, since: str | None, units: UnitSystem | None, json: bool) -> None:
     """Plan a garden and print the plan."""
     from loamery.season import plan_season
+    from loamery.season.kept import plan_kept
 
     opened, day = open_garden(garden, units), _day(since)
     with working(json) as tell:
-        plan = plan_season(opened, tell, since=day)
+        plan = plan_season(opened, tell, since=day) if day else plan_kept(opened, tell, anew=True).plan
     if json:
         print_json(plan.as_dict())
         return

@@ -17,23 +17,32 @@ if TYPE_CHECKING:
     from loamery.season.plan import SeasonPlan
 
 
-def run(folder: Path, into: Path | None, units: UnitSystem | None, json: bool) -> None:
+def run(folder: Path, into: Path | None, anew: bool, units: UnitSystem | None, json: bool) -> None:
     """Write the share pack of a garden and say where it is."""
     from loamery.evidence.report import check_folder
     from loamery.evidence.share import Pack, write_pack
-    from loamery.season import plan_season
+    from loamery.season.kept import plan_kept
 
     garden, target = open_garden(folder, units), into or folder / "share"
     check_folder(target)
     with working(json) as tell:
-        charts = list({one.key: one for one in _charts(garden, plan_season(garden, tell), tell)}.values())
+        kept = plan_kept(garden, tell, anew=anew)
+        charts = list({one.key: one for one in _charts(garden, kept.plan, tell)}.values())
         files = write_pack(Pack(garden.info.name, charts, garden.info.invented, date.today()), target, tell)
     if json:
         keys = [one.key for one in charts]
+        paths = [str(one) for one in files]
         print_json(
-            {"format": "loamery share 1", "folder": str(target), "charts": keys, "files": [str(one) for one in files]}
+            {
+                "format": "loamery share 1",
+                "folder": str(target),
+                "charts": keys,
+                "files": paths,
+                "plan_made": kept.made.isoformat(),
+            }
         )
         return
+    console().print(literal(kept.words))
     console().print(f"{len(charts)} charts, each as SVG, PNG (16:9 and square), CSV and words, in {literal(target)}")
     console().print(literal(target / "index.html"))
 

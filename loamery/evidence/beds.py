@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from loamery.bed.demand import crop_name
 from loamery.bed.soil import class_source
@@ -81,20 +82,21 @@ def bed_part(
     course : its season as the bed model foresees it; left out when None.
     """
     parts: list[Block] = [Para(_facts(bed, units), "soft")]
-    parts += [Notice(one) for one in bed_findings(plan, bed)]
+    parts += [Notice(one) for one in _shortfalls_as_one(bed_findings(plan, bed))]
     charts = [
         Figure(need_charts(plan, bed, looks, units), brief=True),
         Figure(nitrogen_chart(plan, bed, units), brief=True),
     ]
     parts += [Grid(charts), _needs(bed, units), _given(bed, units)]
     if course is not None:
-        parts += [Figure(course_chart(plan, bed, course, units), brief=True), Para(course_line(course, units))]
+        shown, printed = (course_chart(plan, bed, course, units, paper=paper) for paper in (False, True))
+        parts += [Figure(shown, brief=True, printed=printed), Para(course_line(course, units))]
     ceilings: list[Block] = (
         [Figure(ceiling_chart(bed, units), brief=True)] if any(one.share > 0 for one in bed.ceilings) else []
     )
     parts.append(Grid([*ceilings, _soil(plan, bed)]))
     parts += _ceilings(bed, units)
-    return Section(bed.name, f"bed-{bed.id}", parts, fresh=True)
+    return Section(bed.name, f"bed-{bed.id}", parts, fresh=True, fit=True)
 
 
 def _glance(plan: SeasonPlan, units: Units) -> Table:
@@ -124,6 +126,21 @@ def bed_findings(plan: SeasonPlan, bed: BedPlan) -> list[Finding]:
     """Return what has to be known of one bed: stops, warnings, shortfalls and ceilings."""
     about = [one for one in plan.findings if one.about == bed.id or one.about.split(" · ")[0] == bed.name]
     return [one for one in by_severity(about) if one.severity != "note" or one.code in SHOWN_NOTES]
+
+
+def _shortfalls_as_one(findings: Sequence[Finding]) -> list[Finding]:
+    """Return findings with the shortfalls of one severity told in one sentence."""
+    out: list[Finding] = []
+    for one in findings:
+        before = out[-1] if out else None
+        if before and one.code == "short_of_nutrient" and (before.code, before.severity) == (one.code, one.severity):
+            also = one.text.partition(": ")[2] or one.text
+            because = "; ".join(part.rstrip(".") for part in (before.because, one.because) if part)
+            sources = tuple(dict.fromkeys((*before.sources, *one.sources)))
+            out[-1] = replace(before, text=f"{before.text.rstrip('.')}; {also}", because=because, sources=sources)
+        else:
+            out.append(one)
+    return out
 
 
 def _facts(bed: BedPlan, units: Units) -> Line:
@@ -208,7 +225,7 @@ def _soil(plan: SeasonPlan, bed: BedPlan) -> Block:
     classed = any(class_source(key, one.method) for key, one in test.values.items() if test.nutrient_class(key))
     note = f"From: {listing(list(test.origin))}." + (" Classes by the table of each extractant. " if classed else " ")
     note += _remarks(plan, bed)
-    columns = (Column("Soil test", wide=2), Column("Value", "right", wide=1.2), Column("Class", wide=0.9))
+    columns = (Column("Soil test", wide=2.1), Column("Value", "right", wide=1.5), Column("Class", wide=0.9))
     return Table(f"Soil test of {bed.name}", columns, rows, note)
 
 

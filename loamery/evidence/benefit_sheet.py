@@ -59,7 +59,7 @@ def benefit_page(account: Account, on: date | None = None) -> Page:
     )
     sections = [
         Section("In short", "short", [*first, Grid(figures)]),
-        Section("What may be said, and what it rests on", "claims", [_claims(claims)], fresh=True),
+        Section("What may be said, and what it rests on", "claims", [_claims(claims)]),
         Section(
             "By donor",
             "donors",

@@ -111,12 +111,13 @@ class Fold:
 
 @dataclass(frozen=True)
 class Section:
-    """A part with a heading; `fresh` starts a new page in print."""
+    """A part with a heading; `fresh` starts a new page in print, `fit` is set smaller where that saves a second page."""
 
     title: str
     anchor: str
     parts: Sequence[Block]
     fresh: bool = False
+    fit: bool = False
     kicker: str = ""
 
 

@@ -16,6 +16,8 @@ from loamery.evidence.chart import Chart
 Shape = Literal["wide", "square"]
 SHAPES: dict[Shape, str] = {"wide": "16x9", "square": "square"}
 """Shapes with the ending of their files; a wide card is 960 by 540 points, a square one 720 by 720."""
+ROOM: dict[Shape, tuple[float, float]] = {"wide": (892.0, 350.0), "square": (652.0, 500.0)}
+"""About what a card leaves to its picture, width and height in points."""
 PPI = 120.0
 
 
@@ -37,6 +39,16 @@ class Card:
     points: Sequence[str] = ()
     caption: str = ""
     banner: str = ""
+
+
+def chart_for(chart: Chart, shape: Shape) -> Chart:
+    """Return a chart, or what stands in for it on a phone, whichever a card shows larger."""
+    if chart.phone is None:
+        return chart
+    return max(
+        (chart, chart.phone),
+        key=lambda one: min(room / size for room, size in zip(ROOM[shape], _size(one), strict=True)),
+    )
 
 
 def card_png(card: Card, shape: Shape) -> bytes:
@@ -76,7 +88,12 @@ def _made(card: Card, shape: Shape, form: Literal["png", "pdf"]) -> bytes:
 
 
 def _written(chart: Chart, folder: Path) -> dict[str, object]:
-    svg = chart.svg()
-    (folder / "charts" / f"{chart.key}.svg").write_text(svg, encoding="utf-8")
-    width, height = re.findall(r' (?:width|height)="([\d.]+)"', svg)[:2]
-    return {"key": chart.key, "alt": chart.alt, "width": float(width), "height": float(height)}
+    (folder / "charts" / f"{chart.key}.svg").write_text(chart.svg(), encoding="utf-8")
+    width, height = _size(chart)
+    return {"key": chart.key, "alt": chart.alt, "width": width, "height": height}
+
+
+def _size(chart: Chart) -> tuple[float, float]:
+    """Return width and height of a picture, px."""
+    width, height = re.findall(r' (?:width|height)="([\d.]+)"', chart.svg())[:2]
+    return float(width), float(height)

@@ -31,6 +31,7 @@ class Chart:
     spec : Vega-Lite specification with its data in it.
     data : the figures, one row each, as in the CSV file.
     wide : needs the whole width of a page and scrolls on a narrow screen.
+    phone : stands in for it on a card that shows it larger, for a small screen.
     """
 
     key: str
@@ -41,6 +42,7 @@ class Chart:
     spec: Mapping[str, Any] = field(repr=False)
     data: tuple[Row, ...] = field(repr=False)
     wide: bool = False
+    phone: Chart | None = field(default=None, repr=False)
 
     def svg(self) -> str:
         """Return the picture as SVG with its alternative text in it."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from loamery.evidence.chart import Chart, Row, make_chart
@@ -12,13 +13,12 @@ from loamery.season.plan import BedPlan, SeasonPlan
 from loamery.units import to_si
 from loamery.words import number, range_text
 
-WIDTH = 760
+SCREEN, PAPER, PHONE = (760.0, 110.0, 80.0), (760.0, 82.0, 62.0), (430.0, 210.0, 150.0)
+"""Width, height above and height below, px: on a web page, on paper, and on a square card for a phone."""
 
 
-def course_chart(plan: SeasonPlan, bed: BedPlan, course: BedCourse, units: Units) -> Chart:
-    """Return nitrogen given and taken by a bed's materials in each week, and what its crops ask for and get."""
-    import altair as alt
-
+def course_chart(plan: SeasonPlan, bed: BedPlan, course: BedCourse, units: Units, *, paper: bool = False) -> Chart:
+    """Return nitrogen given and taken by a bed's materials in each week, and what its crops ask for and get; lower for paper."""
     rows: list[Row] = [
         {
             "week_ends": plan.calendar.monday(week + 1).isoformat(), "given_or_taken": units.g_m2(net.median), "low": units.g_m2(net.low),
@@ -27,6 +27,24 @@ def course_chart(plan: SeasonPlan, bed: BedPlan, course: BedCourse, units: Units
         }
         for week, net in enumerate(course.net)
     ]  # fmt: skip
+    words: dict[str, Any] = {
+        "key": f"course-{bed.id}", "title": f"{bed.name}: the season as the bed model foresees it",
+        "alt": f"Crops ask for {number(sum(float(str(one['crops_ask'])) for one in rows), 2)} and get {number(units.rate(course.uptake).median, 2)} "
+        f"({range_text(units.rate(course.uptake))}) {units.name('nutrient rate')} of nitrogen; {number(units.rate(course.leached).median, 2)} drains away.",
+        "caption": "Above, green: nitrogen all materials give that week; rust: what decomposers take; thin line: 90 % band. Below, on a scale of its own: "
+        "dashed what the crops ask for, green what they get, brown what the soil gives.",
+        "sources": (), "data": tuple(rows),
+    }  # fmt: skip
+    phone = make_chart(_drawing(rows, units, *PHONE), width=0, height=0, **words)
+    return make_chart(
+        _drawing(rows, units, *(PAPER if paper else SCREEN)), width=0, height=0, wide=True, phone=phone, **words
+    )
+
+
+def _drawing(rows: Sequence[Row], units: Units, width: float, above: float, under: float) -> Any:
+    """Return the two pictures one above the other, in px."""
+    import altair as alt
+
     weeks = alt.Scale(domain=[rows[0]["week_ends"], rows[-1]["week_ends"]], padding=12)
 
     def x(labels: bool) -> Any:
@@ -40,27 +58,20 @@ def course_chart(plan: SeasonPlan, bed: BedPlan, course: BedCourse, units: Units
     base = alt.Chart(alt.Data(values=rows))
     colour = alt.condition("datum.given_or_taken < 0", alt.value(WARN), alt.value(ACCENT))
     top = alt.layer(
-        base.mark_bar(size=0.6 * WIDTH / max(len(rows), 1)).encode(
+        base.mark_bar(size=0.6 * width / max(len(rows), 1)).encode(
             x=x(False), y=alt.Y("given_or_taken:Q", axis=axis), color=colour
         ),
         base.mark_rule(color=INK, strokeWidth=1.1).encode(x=x(False), y=alt.Y("low:Q"), y2="high:Q"),
         alt.Chart(alt.Data(values=[{"y": 0}])).mark_rule(color=INK, strokeWidth=1).encode(y="y:Q"),
-    ).properties(width=WIDTH, height=110)
+    ).properties(width=width, height=above)
     below = alt.layer(
         base.mark_area(color=SOIL, opacity=0.55).encode(x=x(True), y=alt.Y("soil_itself:Q")),
         base.mark_line(color=INK, strokeWidth=2, strokeDash=[5, 3]).encode(
             x=x(True), y=alt.Y("crops_ask:Q", axis=axis)
         ),
         base.mark_line(color=ACCENT, strokeWidth=2).encode(x=x(True), y=alt.Y("crops_get:Q")),
-    ).properties(width=WIDTH, height=80)
-    return make_chart(
-        alt.vconcat(top, below, spacing=8), width=0, height=0, key=f"course-{bed.id}", title=f"{bed.name}: the season as the bed model foresees it",
-        alt=f"Crops ask for {number(sum(float(str(one['crops_ask'])) for one in rows), 2)} and get {number(units.rate(course.uptake).median, 2)} "
-        f"({range_text(units.rate(course.uptake))}) {units.name('nutrient rate')} of nitrogen; {number(units.rate(course.leached).median, 2)} drains away.",
-        caption="Above, green: nitrogen all materials give that week; rust: what decomposers take; thin line: 90 % band. Below, on a scale of its own: "
-        "dashed what the crops ask for, green what they get, brown what the soil gives.",
-        sources=(), data=tuple(rows), wide=True,
-    )  # fmt: skip
+    ).properties(width=width, height=under)
+    return alt.vconcat(top, below, spacing=8)
 
 
 def course_line(course: BedCourse, units: Units) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 from loamery.evidence.chart import Chart, make_chart
 from loamery.evidence.charts_material import use_words
-from loamery.evidence.palette import ACCENT, INK, LINE, SOFT, WARN
+from loamery.evidence.palette import ACCENT, INK, LINE, WARN
 from loamery.evidence.review_facts import HeapReview
 from loamery.evidence.skill import Pair
 from loamery.evidence.text import Units
@@ -64,8 +64,8 @@ def _reading_row(heap: str, pair: Pair, fahrenheit: bool) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def done_chart(plan: SeasonPlan, done: dict[tuple[str, str], float], units: Units) -> Chart:
-    """Return what was planned and what was done with each material."""
+def done_chart(plan: SeasonPlan, done: dict[tuple[str, str], float], units: Units, *, paper: bool = False) -> Chart:
+    """Return what was planned and what was done with each material; wider and lower for paper."""
     import altair as alt
 
     rows = []
@@ -73,19 +73,19 @@ def done_chart(plan: SeasonPlan, done: dict[tuple[str, str], float], units: Unit
         for use in ("mulch", "dig_in", "heap", "worm_bed"):
             planned, did = one.by_use_kg.get(use, 0.0), done.get((one.material, use), 0.0)
             if max(planned, did) > 0.5:
-                what = f"{_wrapped(one.name)}|{use_words(use)}"
+                what = f"{one.name}, {use_words(use)}" if paper else f"{_wrapped(one.name)}|{use_words(use)}"
                 rows.append({"what": what, "planned": units.value(planned, "mass"), "done": units.value(did, "mass")})
     y = alt.Y("what:N", sort=[str(one["what"]) for one in rows], axis=alt.Axis(title=None, ticks=False, domain=False, labelColor=INK, labelFontSize=11,
-              labelLimit=160, labelExpr="split(datum.label, '|')"))  # fmt: skip
+              labelLimit=250 if paper else 160, labelExpr="split(datum.label, '|')"))  # fmt: skip
     base = alt.Chart(alt.Data(values=rows))
     x = alt.X("done:Q", title=units.name("mass"), axis=alt.Axis(tickCount=4))
     layers = [
-        base.mark_bar(height=14, color=ACCENT).encode(y=y, x=x),
-        base.mark_tick(thickness=3, size=22, color=SOFT).encode(y=y, x="planned:Q"),
+        base.mark_bar(height=10 if paper else 14, color=ACCENT).encode(y=y, x=x),
+        base.mark_tick(thickness=3, size=15 if paper else 22, color=INK).encode(y=y, x="planned:Q"),
     ]
     unit = units.name("mass")
     return make_chart(
-        alt.layer(*layers), width=220, height=alt.Step(36), key="planned-done", title="Planned and done",
+        alt.layer(*layers), width=420 if paper else 220, height=alt.Step(20 if paper else 36), key="planned-done", title="Planned and done",
         alt="; ".join(f"{str(one['what']).replace('|', ' ')}: planned {float(str(one['planned'])):.0f}, done {float(str(one['done'])):.0f} {unit}" for one in rows[:12]) + ".",
         caption="Bar: what the records say was done. Upright mark: what the plan asks for over the whole season.",
         sources=(), data=tuple({**one, "what": str(one["what"]).replace("|", " "), "unit": unit} for one in rows),

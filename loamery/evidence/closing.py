@@ -51,4 +51,4 @@ def method_section(plan: SeasonPlan) -> Section:
         f"Climate: {plan.garden.climate.source or 'monthly normals of the garden folder'}.",
         f"Untested materials: {listing([one.lower() for one in plan.published_only])}.",
     ]
-    return Section("How this plan was made", "method", (Items(lines),), fresh=True)
+    return Section("How this plan was made", "method", (Items(lines),))

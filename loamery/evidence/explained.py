@@ -66,7 +66,7 @@ def holds_section(agreed: Agreement) -> Section:
         Figure(short_chart(agreed)),
         _rounds(agreed),
     ]
-    return Section("Does the plan hold?", "holds", parts, fresh=True)
+    return Section("Does the plan hold?", "holds", parts, fresh=True, fit=True)
 
 
 def _rounds(agreed: Agreement) -> Table:
@@ -110,7 +110,7 @@ def hand_section(found: Comparison, currency: str) -> Section:
         Figure(sides_chart(found, "by-hand", currency)),
         _side_table(found, currency),
     ]
-    return Section("The plan and the rules of the hand", "by-hand", parts, fresh=True)
+    return Section("The plan and the rules of the hand", "by-hand", parts, fresh=True, fit=True)
 
 
 def _hand_lead(found: Comparison) -> str:
@@ -166,7 +166,7 @@ def more_section(explained: Explained, currency: str) -> Section:
     if told:
         parts.append(Figure(movers_chart(explained.movers, "nitrogen short")))
     parts += [*_tests(explained.tests, currency)]
-    return Section("What would help most", "more", parts, fresh=True)
+    return Section("What would help most", "more", parts, fresh=True, fit=True)
 
 
 def _more_lead(explained: Explained) -> str:

@@ -81,7 +81,7 @@ def _here_parts(composition: Composition, name: str, here: Here, units: Units, *
     effects = effects_here(here, composition, units)
     rows = [(Say(one.what, strong=True), one.says, one.limit) for one in effects]
     columns = (
-        Column("What", wide=0.9),
+        Column("What", wide=1.25),
         Column("What it may do", wide=3.0),
         Column("Limit here", wide=1.6),
     )

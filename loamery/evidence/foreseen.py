@@ -37,7 +37,7 @@ def foreseen_sections(foreseen: Foreseen, units: Units) -> list[Section]:
         parts += [Para(MULCHED, "soft"), _mulch_table(foreseen.mulches, units)]
     parts += [one for bed in foreseen.worm_beds for one in _bed(bed, units)]
     if parts:
-        out.append(Section("Mulches and worm beds, foreseen", "layers", parts))
+        out.append(Section("Mulches and worm beds, foreseen", "layers", parts, fresh=True))
     return out
 
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 from loamery.evidence.block import Block, Column, Facts, Figure, Fold, Items, Line, Notice, Para, Say, Section, Table
 from loamery.evidence.palette import Swatch
 from loamery.evidence.picture import season_picture
+from loamery.evidence.picture_phone import season_phone
 from loamery.evidence.text import Units, hours_text, listing, plural, share_text
 from loamery.finding import Finding, by_severity
 from loamery.season.plan import BedPlan, SeasonPlan
@@ -175,9 +176,10 @@ def _rests_on(plan: SeasonPlan) -> list[Block]:
 
 def picture_section(plan: SeasonPlan, looks: dict[str, Swatch], units: Units) -> Section:
     """Return what goes where and when, as a picture with its key."""
+    picture = replace(season_picture(plan, looks), phone=season_phone(plan, looks, units))
     return Section(
         "What goes where and when",
         "picture",
-        (Figure(season_picture(plan, looks), printed=season_picture(plan, looks, paper=True)),),
+        (Figure(picture, printed=season_picture(plan, looks, paper=True)),),
         fresh=True,
     )

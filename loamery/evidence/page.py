@@ -64,6 +64,7 @@ class Page:
             "title": one.title,
             "anchor": one.anchor,
             "fresh": one.fresh,
+            "fit": one.fit,
             "kicker": one.kicker,
             "parts": self._parts(one.parts),
         }

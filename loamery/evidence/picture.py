@@ -40,7 +40,7 @@ def stuff_swatches(plan: SeasonPlan) -> dict[str, Swatch]:
 
 
 @dataclass
-class _Canvas:
+class Canvas:
     """Rectangles, lines and words in pixels, top left is 0, 0."""
 
     boxes: list[dict[str, object]] = field(default_factory=list)
@@ -51,9 +51,11 @@ class _Canvas:
     gutter: float = SCREEN[1]
 
     def box(self, x: float, y: float, width: float, height: float, fill: str) -> None:
+        """Draw a filled rectangle."""
         self.boxes.append({"x": x, "x2": x + width, "y": y, "y2": y + height, "fill": fill})
 
     def word(self, x: float, y: float, text: str, **style: object) -> None:
+        """Write words; `style` may say size, ink, align, bold."""
         self.words.append(
             {"x": x, "y": y, "text": text, "size": 10, "ink": INK, "align": "left", "bold": False} | style
         )
@@ -69,6 +71,7 @@ class _Canvas:
             self.word(0, self.y + 7 + 12 * number_, line, size=11.5, bold=True)
 
     def line(self, x: float, y: float, x2: float, y2: float) -> None:
+        """Draw a hair line."""
         self.lines.append({"x": x, "x2": x2, "y": y, "y2": y2})
 
 
@@ -97,7 +100,7 @@ def season_picture(plan: SeasonPlan, looks: dict[str, Swatch], *, paper: bool = 
     _months(canvas, plan, canvas.y)
     _key(canvas, looks, width)
     return make_chart(
-        _drawing(canvas, width, canvas.y),
+        drawing(canvas, width, canvas.y),
         width=0,
         height=0,
         key="season-printed" if paper else "season",
@@ -112,14 +115,14 @@ def season_picture(plan: SeasonPlan, looks: dict[str, Swatch], *, paper: bool = 
     )
 
 
-def _canvas(weeks: int, paper: bool) -> _Canvas:
+def _canvas(weeks: int, paper: bool) -> Canvas:
     if not paper:
-        return _Canvas()
+        return Canvas()
     week = (PAPER_WIDTH - PAPER_GUTTER) / weeks
-    return _Canvas(week=min(max(week, PAPER_WEEK[0]), PAPER_WEEK[1]), gutter=PAPER_GUTTER)
+    return Canvas(week=min(max(week, PAPER_WEEK[0]), PAPER_WEEK[1]), gutter=PAPER_GUTTER)
 
 
-def _bed(canvas: _Canvas, plan: SeasonPlan, bed: BedPlan, looks: dict[str, Swatch], rows: list[Row]) -> None:
+def _bed(canvas: Canvas, plan: SeasonPlan, bed: BedPlan, looks: dict[str, Swatch], rows: list[Row]) -> None:
     lanes: list[date] = []
     top = canvas.y
     for planting in sorted(bed.need_data.plantings, key=lambda one: one.planted):
@@ -144,7 +147,7 @@ def _stack(actions: list[Action]) -> int:
 
 
 def _marks(
-    canvas: _Canvas, place: str, how: str, actions: list[Action], looks: dict[str, Swatch], rows: list[Row], top: float
+    canvas: Canvas, place: str, how: str, actions: list[Action], looks: dict[str, Swatch], rows: list[Row], top: float
 ) -> None:
     canvas.name(place)
     height: dict[int, int] = {}
@@ -171,7 +174,7 @@ def _row(place: str, how: str, what: str, day: date, kg: float, letters: str) ->
 
 
 def _heap(
-    canvas: _Canvas, plan: SeasonPlan, name: str, batches: list[Batch], looks: dict[str, Swatch], rows: list[Row]
+    canvas: Canvas, plan: SeasonPlan, name: str, batches: list[Batch], looks: dict[str, Swatch], rows: list[Row]
 ) -> None:
     canvas.name(name)
     for batch in batches:
@@ -192,7 +195,7 @@ def _heap(
     canvas.y += max(MARK_HEIGHT, 26.0 if len(name) * NAME_LETTERS > canvas.gutter else 0.0) + GAP
 
 
-def _months(canvas: _Canvas, plan: SeasonPlan, bottom: float) -> None:
+def _months(canvas: Canvas, plan: SeasonPlan, bottom: float) -> None:
     before = 0
     for week in range(plan.calendar.weeks):
         day = plan.calendar.monday(week)
@@ -205,7 +208,7 @@ def _months(canvas: _Canvas, plan: SeasonPlan, bottom: float) -> None:
             canvas.word(x + canvas.week / 2, 19, str(day.day), size=9, ink=SOFT, align="center")
 
 
-def _key(canvas: _Canvas, looks: dict[str, Swatch], width: float) -> None:
+def _key(canvas: Canvas, looks: dict[str, Swatch], width: float) -> None:
     """Draw the key: a box with its letters, then the name, in as many lines as it takes."""
     x, canvas.y = 0.0, canvas.y + 6
     for look in looks.values():
@@ -220,7 +223,8 @@ def _key(canvas: _Canvas, looks: dict[str, Swatch], width: float) -> None:
     canvas.y += MARK_HEIGHT
 
 
-def _drawing(canvas: _Canvas, width: float, height: float) -> Any:
+def drawing(canvas: Canvas, width: float, height: float) -> Any:
+    """Return what is on a canvas as layers of a chart, width and height in px."""
     import altair as alt
 
     x = alt.X("x:Q", scale=alt.Scale(domain=[0, width], nice=False), axis=None)

@@ -124,7 +124,7 @@ def _done(facts: SeasonFacts, plan: SeasonPlan | None, units: Units) -> list[Blo
         )
         return [Para("The plan of this garden is for another season, so nothing is compared with it.", "soft"), table]
     done = {(what, str(use)): kg for (what, use), kg in facts.moved.uses.items()}
-    return [Figure(done_chart(plan, done, units))]
+    return [Figure(done_chart(plan, done, units), printed=done_chart(plan, done, units, paper=True))]
 
 
 def _measured(facts: SeasonFacts, units: Units) -> list[Block]:
@@ -269,7 +269,11 @@ def _learnt(facts: SeasonFacts) -> list[Block]:
         rows: list[Sequence[Line]] = []
         for one in facts.learnt:
             narrower = 1.0 - (one.after.high - one.after.low) / max(one.before.high - one.before.low, 1e-12)
-            told = f"{100 * narrower:.0f} % narrower" if narrower > 0 else f"{-100 * narrower:.0f} % wider"
+            told = (
+                "as before"
+                if abs(narrower) < 0.005
+                else f"{abs(100 * narrower):.0f} % {'narrower' if narrower > 0 else 'wider'}"
+            )
             unit = unit_words(one.after.unit)
             rows.append(
                 (

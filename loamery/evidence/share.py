@@ -8,7 +8,7 @@ from datetime import date
 from html import escape
 from pathlib import Path
 
-from loamery.evidence.card import SHAPES, Card, card_png
+from loamery.evidence.card import SHAPES, Card, Shape, card_png, chart_for
 from loamery.evidence.chart import Chart, to_csv
 from loamery.evidence.text import day_text
 from loamery.reference import source, sources
@@ -60,20 +60,25 @@ def write_pack(pack: Pack, folder: Path, tell: Callable[[str], None] = lambda _:
     written: list[Path] = []
     for chart in pack.charts:
         tell(f"drawing {chart.title[0].lower()}{chart.title[1:]}")
-        card = Card(
-            chart.title, (chart,), pack.foot(chart), pack.day.isoformat(), caption=_brief(chart.caption),
-            banner=INVENTED if pack.invented else "",
-        )  # fmt: skip
         written += [
             save_text(folder / f"{chart.key}.svg", chart.svg()),
             save_text(folder / f"{chart.key}.csv", chart.csv()),
         ]
         written += [
-            save_bytes(folder / f"{chart.key}-{ending}.png", card_png(card, shape)) for shape, ending in SHAPES.items()
+            save_bytes(folder / f"{chart.key}-{ending}.png", card_png(_card(chart, pack, shape), shape))
+            for shape, ending in SHAPES.items()
         ]
         written.append(save_text(folder / f"{chart.key}.txt", words_of(chart, pack)))
     written.append(save_text(folder / "charts.csv", to_csv(list(_listed(pack)))))
     return [*written, save_text(folder / "index.html", index_page(pack))]
+
+
+def _card(chart: Chart, pack: Pack, shape: Shape) -> Card:
+    shown = chart_for(chart, shape)
+    return Card(
+        chart.title, (shown,), pack.foot(chart), pack.day.isoformat(), caption=_brief(shown.caption),
+        banner=INVENTED if pack.invented else "",
+    )  # fmt: skip
 
 
 def _brief(caption: str) -> str:

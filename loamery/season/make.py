@@ -81,6 +81,7 @@ def solve_prepared(
     time_limit_s: float = TIME_LIMIT_S,
     gaps: Mapping[str, float] = GAPS,
     most_nodes: int | None = None,
+    known: Solution | None = None,
 ) -> Solved:
     """Return the season plan of a garden whose reports have been read, with problem and solution.
 
@@ -92,6 +93,7 @@ def solve_prepared(
     since : first day to plan, in mid-season.
     held : amounts a person fixed; the rest is solved around them.
     time_limit_s : of the solver; then the best plan so far is returned. gaps, most_nodes : as `solve_season`.
+    known : what the same question was answered before; then nothing is solved.
 
     Raises
     ------
@@ -114,7 +116,7 @@ def solve_prepared(
     progress("solving the season")
     problem = make_problem(garden, calendar, needs, raw, recipes, believed=believed, scenarios=scenarios, since=since)
     problem, lost = hold(problem, held)
-    solution = solve_season(problem, gaps=gaps, time_limit_s=time_limit_s, most_nodes=most_nodes)
+    solution = known or solve_season(problem, gaps=gaps, time_limit_s=time_limit_s, most_nodes=most_nodes)
     progress("checking the plan against its uncertainty")
     plan = _told(prepared, problem, solution)
     ledger = plan.ledger

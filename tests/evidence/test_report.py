@@ -176,6 +176,15 @@ def test_each_bed_has_a_page_that_starts_with_its_name(plan: SeasonPlan, written
     assert {one.name for one in plan.beds} <= set(starts)
 
 
+def test_a_bed_takes_one_page(plan: SeasonPlan, written: Path) -> None:
+    pages = [(page.extract_text() or "").lstrip() for page in PdfReader(written / "season.pdf").pages]
+    starts = [next(at for at, text in enumerate(pages) if text.startswith(one.name)) for one in plan.beds]
+    starts.append(next(at for at, text in enumerate(pages) if text.startswith("Heaps")))
+    stopped = {one.about.split(" · ")[0] for one in plan.findings if one.severity == "stop"}
+    for one, first, last in zip(plan.beds, starts, starts[1:], strict=False):
+        assert last - first == 1 or (bool({one.id, one.name} & stopped) and last - first == 2), one.name
+
+
 def test_without_reports_the_report_says_so(plan_without_reports: SeasonPlan) -> None:
     text = html_page(season_page(plan_without_reports, ON))
     start = text[text.index('id="first"') : text.index('id="picture"')]

@@ -143,7 +143,7 @@ def _typed(line: SoilValue) -> Determination:
     known = quantity(line.quantity)
     return Determination(
         quantity=line.quantity,
-        fraction="extractable" if line.extractant else "none",
+        fraction="extractable" if line.extractant and known.is_concentration else "none",
         value=to_si(line.value, line.unit),
         basis="dry" if known.is_concentration else "none",
         method=line.extractant,

@@ -69,6 +69,6 @@ def _print(facts: Facts) -> None:
             f"{len(facts.garden.loads)} loads, {len(facts.garden.batches)} heaps, {len(facts.garden.readings)} readings, {len(facts.garden.harvests)} pickings."
         )
     for key, one in skills(facts).items():
-        out.print(f"{key.capitalize()}: {literal(one.words)}")
+        out.print(f"{key[0].upper() + key[1:]}: {literal(one.words)}")
     out.print()
     print_findings(facts.findings)

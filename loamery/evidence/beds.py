@@ -83,11 +83,16 @@ def bed_part(
     """
     parts: list[Block] = [Para(_facts(bed, units), "soft")]
     parts += [Notice(one) for one in _shortfalls_as_one(bed_findings(plan, bed))]
-    charts = [
-        Figure(need_charts(plan, bed, looks, units), brief=True),
-        Figure(nitrogen_chart(plan, bed, units), brief=True),
+    course_of_n = Figure(nitrogen_chart(plan, bed, units), brief=True)
+    parts += [
+        Grid(
+            [
+                Figure(need_charts(plan, bed, looks, units), brief=True),
+                Section("", "", [course_of_n, _needs(bed, units)]),
+            ]
+        ),
+        _given(bed, units),
     ]
-    parts += [Grid(charts), _needs(bed, units), _given(bed, units)]
     if course is not None:
         shown, printed = (course_chart(plan, bed, course, units, paper=paper) for paper in (False, True))
         parts += [Figure(shown, brief=True, printed=printed), Para(course_line(course, units))]
@@ -177,9 +182,9 @@ def _needs(bed: BedPlan, units: Units) -> Table:
     columns = (
         Column("Nutrient", wide=1.2),
         Column("Needed", "right"),
-        Column("From the soil", "right"),
-        Column("From materials (band)", "right", wide=1.9),
-        Column("Short", "right", wide=0.8),
+        Column("From the soil", "right", wide=0.9),
+        Column("From materials (band)", "right", wide=1.7),
+        Column("Short", "right", wide=0.9),
     )
     return Table(f"Nutrients, {units.name('nutrient rate')}", columns, rows)
 

@@ -111,7 +111,7 @@ class Fold:
 
 @dataclass(frozen=True)
 class Section:
-    """A part with a heading; `fresh` starts a new page in print, `fit` is set smaller where that saves a second page."""
+    """A part with a heading, or without one a stack of parts in one place; `fresh` starts a new page in print, `fit` is set smaller where that saves a second page."""
 
     title: str
     anchor: str

@@ -13,7 +13,7 @@ from loamery.season.worm_feeding import Feeding
 
 WIDTH = 460
 FAULTS = {"airless": "short of air", "heats": "heats", "seals": "keeps rain out"}
-COLOURS = {"fine": MIST, "airless": "#77613f", "heats": WARN, "seals": "#3f6790"}
+COLOURS = {"fine": MIST, "airless": "#3e3018", "heats": WARN, "seals": "#3f6790"}
 LETTERS = {"fine": "fine", "airless": "air", "heats": "heat", "seals": "rain"}
 
 

@@ -18,11 +18,11 @@ SHOWN = ("N", "P", "K", "Ca", "Mg", "S", "C", "CN", "pH", "EC", "moisture", "bul
 """What a sheet shows of a composition, in this order; trace elements stand with the limits."""
 WIDTH = 330
 USE_COLOURS = {
-    "mulch": "#62743a",
-    "dig_in": "#7a5a34",
-    "heap": "#3d5c9c",
-    "worm_bed": "#b98fb6",
-    "kept": "#c3bb9c",
+    "mulch": "#6e9253",
+    "dig_in": "#644114",
+    "heap": "#4f61ab",
+    "worm_bed": "#c782b1",
+    "kept": "#d7c592",
     "left": "#d5dcd8",
 }
 
@@ -58,6 +58,9 @@ def composition_chart(composition: Composition, name: str, units: Units) -> Char
             y=y,
             x=alt.X("dot_at:Q", scale=scale),
             color=alt.Color("ink:N", scale=None),
+            shape=alt.Shape(
+                "rests:N", scale=alt.Scale(domain=["report", "published"], range=["circle", "diamond"]), legend=None
+            ),
         ),
         base.mark_text(align="left", fontSize=11).encode(y=y, x=alt.value(WIDTH - 150 + 8), text="printed:N"),
     ]
@@ -71,7 +74,7 @@ def composition_chart(composition: Composition, name: str, units: Units) -> Char
         title=f"{name}: composition on its published range",
         alt=f"Dots with bands on bars of published ranges: {', '.join(told)}; nitrogen, phosphorus and potassium of dry matter.",
         caption="Dot: expected in the next load. Line: 90 % band. Pale bar: what has been published of this kind of material. "
-        "Every row has its own scale. Green dot: rests on a report; brown dot: published or derived figures only.",
+        "Every row has its own scale. Green round dot: rests on a report; brown diamond: published or derived figures only.",
         sources=sources,
         data=tuple(_csv_row(one) for one in rows),
     )
@@ -109,6 +112,7 @@ def _row(composition: Composition, key: str, units: Units) -> dict[str, Any]:
         "range_at": at(low),
         "range_to": at(high),
         "ink": ACCENT if "measured" in one.origin else "#8a5a2b",
+        "rests": "report" if "measured" in one.origin else "published",
         "printed": f"{number(band.median)} {unit_words(band.unit)}".strip(),
     }
 

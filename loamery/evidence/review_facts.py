@@ -21,6 +21,7 @@ from loamery.heap.matter import Part
 from loamery.heap.readings import Reading, logged_readings
 from loamery.lab.combine import compose
 from loamery.lab.composition import Composition
+from loamery.lab.spellings import extractant_of
 from loamery.reference import coefficient
 from loamery.reference.lookup import figure
 from loamery.season.foresee import place_of
@@ -228,7 +229,7 @@ def soil_changes(garden: Garden, prepared: Prepared) -> Iterator[SoilChange]:
     taken: dict[tuple[str, str, str], dict[date, float]] = {}
     for one in garden.soil_values:
         if one.sampled_on is not None:
-            taken.setdefault((one.bed, one.quantity, one.extractant), {})[one.sampled_on] = (
+            taken.setdefault((one.bed, one.quantity, _method(one.extractant)), {})[one.sampled_on] = (
                 to_si(one.value, one.unit) if one.unit != "pH" else one.value
             )
     for bed, reports in prepared.soil_reports.items():
@@ -237,7 +238,7 @@ def soil_changes(garden: Garden, prepared: Prepared) -> Iterator[SoilChange]:
                 continue
             for each in report.determinations:
                 if each.value is not None:
-                    taken.setdefault((bed, each.quantity, each.method), {})[
+                    taken.setdefault((bed, each.quantity, _method(each.method)), {})[
                         date.fromisoformat(str(report.sampled_on))
                     ] = each.value
     for (bed, key, method), by_day in taken.items():
@@ -246,6 +247,11 @@ def soil_changes(garden: Garden, prepared: Prepared) -> Iterator[SoilChange]:
             yield SoilChange(
                 bed, key, first, last, by_day[first], by_day[last], _scatter(key, by_day[first], by_day[last]), method
             )
+
+
+def _method(name: str) -> str:
+    """Return a method under one name, however it was printed or typed."""
+    return extractant_of(name) or name.strip().casefold()
 
 
 def _scatter(key: str, before: float, after: float) -> float:

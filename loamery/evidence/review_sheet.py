@@ -105,7 +105,7 @@ def _short(facts: SeasonFacts, units: Units) -> list[Block]:
     shown = [("Taken in", Say(units.mass(taken), strong=True), plural(len(garden.loads), "load")),
              ("Heaps built", Say(str(len(garden.batches)), strong=True), plural(len(garden.readings), "reading")),
              ("Picked", Say(units.mass(picked), strong=True), plural(len(garden.harvests), "picking"))]  # fmt: skip
-    told = [f"{key.capitalize()}: {one.words}" for key, one in skills(facts).items()]
+    told = [f"{key[0].upper() + key[1:]}: {one.words}" for key, one in skills(facts).items()]
     return [Facts(shown), *([Items(list(told))] if told else []), *(Notice(one) for one in facts.findings)]
 
 

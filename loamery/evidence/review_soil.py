@@ -29,7 +29,7 @@ from loamery.names import quantity
 from loamery.reference import coefficient
 from loamery.season.stuff import Stuff, castings_stuff, compost_stuff, raw_stuff
 from loamery.uncertain import band, horwitz_rsd, scores
-from loamery.units import from_si
+from loamery.units import from_si, to_si
 
 Array = NDArray[np.float64]
 Soils = Mapping[str, SoilTest]
@@ -238,7 +238,8 @@ def foreseen_si(one: SoilChange, found: SoilRun, seed: int) -> Array:
         level = np.ravel(found.run.stock["ph"][-1])
         return np.asarray(level + _miss("pH", level, level.size, seed, "end"))
     if one.key == "EC":
-        level = found.run.stock["ec_si"][-1]
+        left = spread_of(coefficient("review_ec_left")).draw(shape[0] * shape[1], seed, "review", "ec left")
+        level = np.maximum(found.run.stock["ec_si"][-1], to_si(1.0, "dS/m") * left.reshape(shape))
     elif one.key in STOCKS:
         level = found.run.stock[STOCKS[one.key]][-1] / soil
     else:

@@ -1,42 +1,73 @@
 import itertools
-import math
 
 import pytest
 
-from loamery.evidence.palette import _MARKS, ACCENT, DARK, INK, PAPER, SOFT, WARN, contrast, on_colour, swatches
+from loamery.evidence import charts_compare, charts_explained, charts_heap, charts_layers, charts_material
+from loamery.evidence.palette import (
+    _MARKS,
+    ACCENT,
+    DARK,
+    INK,
+    PAPER,
+    SOFT,
+    SOIL,
+    WARN,
+    contrast,
+    on_colour,
+    swatches,
+)
+from tests.evidence.seeing import SHARMA, SIGHTS, ciede2000, lab, nearest
 
-# Simulation of full colour blindness in linear RGB: Machado, Oliveira & Fernandes 2009, IEEE TVCG 15:1291, severity 1.0
-# (matrices recalled, not re-read). Normal sight is the identity.
-SIGHTS = {
-    "normal": ((1, 0, 0), (0, 1, 0), (0, 0, 1)),
-    "protan": ((0.152286, 1.052583, -0.204868), (0.114503, 0.786281, 0.099216), (-0.003882, -0.048116, 1.051998)),
-    "deutan": ((0.367322, 0.860646, -0.227968), (0.280085, 0.672501, 0.047413), (-0.011820, 0.042940, 0.968881)),
-    "tritan": ((1.255528, -0.076749, -0.178779), (-0.078411, 0.930809, 0.147602), (0.004733, 0.691367, 0.303900)),
+PLAIN, LETTERED = 10.0, 8.0
+"""Least CIEDE2000 difference of colours side by side: where nothing else tells them apart, and where each bears its letters. About 1 can just be seen
+(common practice, no source)."""
+DARK_ACCENT = "#7fcab3"
+"""What the accent becomes on a dark screen, in sheet.css."""
+ALONE = {
+    "good and bad": (ACCENT, WARN),
+    "good and bad, dark": (DARK_ACCENT, WARN),
+    "a bed: materials, soil, taken": (ACCENT, SOIL, WARN),
+    "a bed, dark": (DARK_ACCENT, SOIL, WARN),
+    "plan and rules of the hand": charts_explained.SIDE_COLOURS,
+    "uses": tuple(charts_material.USE_COLOURS.values()),
+    "uses, dark": tuple(DARK.get(one, one) for one in charts_material.USE_COLOURS.values()),
+    "faults of a layer": tuple(charts_layers.COLOURS.values()),
+    "N, P, K": tuple(one[1] for one in charts_compare.TERMS.values()),
 }
-TOLD_APART = 12.0  # CIE 1976 difference; about 2.3 is just noticeable (common practice, no source)
-
-
-def _linear(colour: str) -> list[float]:
-    parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
-    return [one / 12.92 if one <= 0.04045 else ((one + 0.055) / 1.055) ** 2.4 for one in parts]
-
-
-def _lab(colour: str, sight: str) -> tuple[float, float, float]:
-    rgb = _linear(colour)
-    r, g, b = (min(max(sum(m * c for m, c in zip(row, rgb, strict=True)), 0.0), 1.0) for row in SIGHTS[sight])
-    xyz = (
-        (0.4124 * r + 0.3576 * g + 0.1805 * b) / 0.9505,
-        0.2126 * r + 0.7152 * g + 0.0722 * b,
-        (0.0193 * r + 0.1192 * g + 0.9505 * b) / 1.089,
-    )
-    x, y, z = (one ** (1 / 3) if one > 0.008856 else 7.787 * one + 16 / 116 for one in xyz)
-    return 116 * y - 16, 500 * (x - y), 200 * (y - z)
 
 
 @pytest.mark.parametrize("sight", SIGHTS)
 def test_marks_are_told_apart_by_every_eye(sight: str) -> None:
-    seen = [_lab(one, sight) for one in _MARKS]
-    assert min(math.dist(a, b) for a, b in itertools.combinations(seen, 2)) > TOLD_APART
+    assert nearest(_MARKS, sight)[0] > LETTERED, nearest(_MARKS, sight)
+    assert nearest(_MARKS[:8], sight)[0] > PLAIN, nearest(_MARKS[:8], sight)
+
+
+@pytest.mark.parametrize("sight", SIGHTS)
+@pytest.mark.parametrize("what", ALONE)
+def test_colours_side_by_side_are_told_apart_by_every_eye(what: str, sight: str) -> None:
+    assert nearest(ALONE[what], sight)[0] > PLAIN, nearest(ALONE[what], sight)
+
+
+@pytest.mark.parametrize("sight", SIGHTS)
+@pytest.mark.parametrize("scale", [charts_heap.HEAT_COLOURS, charts_heap.OXYGEN_COLOURS])
+def test_steps_of_a_scale_are_told_apart_and_its_ends_most(scale: tuple[str, ...], sight: str) -> None:
+    seen = [lab(one, sight) for one in scale]
+    steps = [ciede2000(one, other) for one, other in itertools.pairwise(seen)]
+    assert min(steps) > LETTERED, steps
+    assert ciede2000(seen[0], seen[-1]) > 2 * LETTERED  # cold is not taken for hot, nor air for none
+
+
+@pytest.mark.parametrize(("one", "other", "difference"), SHARMA)
+def test_the_difference_is_the_published_one(
+    one: tuple[float, ...], other: tuple[float, ...], difference: float
+) -> None:
+    assert ciede2000(one, other) == pytest.approx(difference, abs=5e-5)  # type: ignore[arg-type]
+    assert ciede2000(other, one) == pytest.approx(difference, abs=5e-5)  # type: ignore[arg-type]
+
+
+def test_a_bad_pair_is_caught() -> None:
+    # a green and a brown of one lightness, side by side in these charts until they were looked at this way
+    assert nearest(("#62743a", "#7a5a34"), "deutan")[0] < PLAIN < nearest(("#62743a", "#7a5a34"), "normal")[0]
 
 
 def test_letters_on_marks_and_words_on_paper_meet_aa() -> None:

@@ -18,6 +18,8 @@ Into = Annotated[Path | None, typer.Option(help="folder for the sheet and its ch
 Form = Annotated[str, typer.Option(help="html, pdf or html,pdf")]
 Spread = Annotated[float | None, typer.Option(help="spread between plots treated alike, % of the mean; the usual of garden crops when left out")]  # fmt: skip
 
+Crop = Annotated[str, typer.Option(help="crop grown on the plots: takes the spread published of it")]
+
 
 @trial.command("lay-out")
 def lay_out(
@@ -28,6 +30,8 @@ def lay_out(
     blocks: Annotated[int, typer.Option(help="how many blocks, or how often each treatment stands")] = 4,
     control: Annotated[str, typer.Option(help="treatment the others are compared with; every two when left out")] = "",
     random: Annotated[bool, typer.Option("--random", help="draw over all plots at once, without blocks")] = False,
+    across: Annotated[bool, typer.Option("--across", help="a block may run on from one bed to the next")] = False,
+    crop: Crop = "",
     size: Annotated[list[str] | None, typer.Option(help='measured bed, e.g. "kitchen-bed=8x1.2" (m)')] = None,
     gap: Annotated[float | None, typer.Option(help="untreated strip between plots, m")] = None,
     question: Annotated[str, typer.Option(help="what it is to find out, in one sentence")] = "",
@@ -49,7 +53,7 @@ def lay_out(
 
     question_ = LayOutQuestion(
         garden, name, tuple(treatment), tuple(bed or ()), blocks, control, random, tuple(size or ()), gap, question, measured,
-        unit, not per_plot, average, starts, ends, seed, into, format,
+        unit, not per_plot, average, starts, ends, seed, into, format, across, crop,
     )  # fmt: skip
     run_lay_out(question_, json)
 
@@ -59,6 +63,7 @@ def power(
     treatments: Annotated[int, typer.Option(help="how many, the control counted")] = 3,
     difference: Annotated[float, typer.Option(help="smallest difference worth finding, % of the mean")] = 30.0,
     spread: Spread = None,
+    crop: Crop = "",
     blocks: Annotated[int | None, typer.Option(help="say what so many blocks see")] = None,
     pairs: Annotated[
         bool, typer.Option("--pairs", help="compare every two treatments, not each with a control")
@@ -69,7 +74,7 @@ def power(
     """Say how many plots find which difference."""
     from loamery.cli.trial_work import run_power
 
-    run_power(treatments, difference, spread, blocks, pairs, random, json)
+    run_power(treatments, difference, spread, crop, blocks, pairs, random, json)
 
 
 @trial.command()

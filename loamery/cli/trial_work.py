@@ -43,6 +43,8 @@ class LayOutQuestion:
     seed: int | None
     into: Path | None
     format: str
+    across: bool = False
+    crop: str = ""
 
 
 def run_lay_out(asked: LayOutQuestion, json: bool) -> None:
@@ -50,16 +52,17 @@ def run_lay_out(asked: LayOutQuestion, json: bool) -> None:
     from loamery.evidence.trial_sheet import layout_page, write_trial_sheet
     from loamery.trials.folder import trial_path, write_trial
     from loamery.trials.lay_out import bed_shapes, lay_out
-    from loamery.trials.power import seen_by
+    from loamery.trials.power import plot_spread, seen_by
 
     formats = formats_of(asked.format)
+    plot_spread(asked.crop)  # an unknown crop is told before lots are drawn
     garden = open_garden(asked.garden, None)
     head = _head(asked, garden)
     shapes = bed_shapes(_beds(garden, asked.beds), _sizes(asked.sizes))
-    made = lay_out(head, _treatments(asked.treatments), shapes, asked.blocks, asked.gap)
+    made = lay_out(head, _treatments(asked.treatments), shapes, asked.blocks, asked.gap, across=asked.across)
     files = write_trial(asked.garden, made)
     with working(json):
-        page = layout_page(made, garden, seen_by(made))
+        page = layout_page(made, garden, seen_by(made, asked.crop))
         files += write_trial_sheet(page, f"{head.name}-lay-out", asked.into or asked.garden / "report", formats=formats)
     if json:
         print_json(
@@ -72,7 +75,7 @@ def run_lay_out(asked: LayOutQuestion, json: bool) -> None:
         return
     _print_plots(made)
     out = console()
-    for line in seen_by(made):
+    for line in seen_by(made, asked.crop):
         out.print(literal(line))
     out.print()
     for path in files:
@@ -161,21 +164,25 @@ def run_power(
     treatments: int,
     difference: float,
     spread: float | None,
+    crop: str,
     blocks: int | None,
     every_pair: bool,
     random: bool,
     json: bool,
 ) -> None:
     """Say how many blocks find which difference."""
-    from loamery.reference import coefficient
-    from loamery.trials.power import Layout, blocks_needed, detectable, power_of_pair
+    from loamery.trials.power import Layout, blocks_needed, detectable, plot_spread, power_of_pair
 
     if not 2 <= treatments <= 20 or (blocks is not None and not 2 <= blocks <= 200):
         raise InputError(
             f"{treatments} treatments, {blocks} blocks", where=Where(column="--treatments"), expected="2 to 20 treatments and 2 to 200 blocks",
             remedy="for example --treatments 3 --blocks 4",
         )  # fmt: skip
-    cv = coefficient("trial_plot_cv").value if spread is None else spread / 100.0
+    if spread is not None and crop:
+        raise InputError(
+            "--spread and --crop", where=Where(column="--crop"), expected="one of the two", remedy="leave one out; a spread of your own is better"
+        )  # fmt: skip
+    cv = plot_spread(crop).value if spread is None else spread / 100.0
     layout = Layout(treatments, 2, "completely_random" if random else "complete_blocks", not every_pair)
     needed = blocks_needed(layout, difference / 100.0, cv)
     counts = [blocks] if blocks is not None else sorted({2, 3, 4, 6, 8, 12, *([needed] if needed else [])})

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from loamery.evidence.chart import Chart, make_chart
 from loamery.evidence.palette import ACCENT, INK, LINE, MIST, SOFT, Swatch, swatches
 from loamery.trials.analyse import Analysis
-from loamery.trials.design import DESIGN_WORDS, Trial
+from loamery.trials.design import DESIGN_WORDS, Trial, TrialBed
 from loamery.words import NBSP, number, range_text
 
 WIDTH = 620
@@ -18,24 +18,32 @@ HEAD_M = 0.55
 """Room above each bed on the map for its name, m at the map's scale."""
 MEAN_DROP = 20
 """The mean of a treatment is drawn so far below its plots, px."""
+LEAST_PX = 34.0
+"""A plot narrower than this on the map cannot bear its number: long beds are then drawn in strips, one below the other."""
+MOST_TOLD = 10
+"""Treatments that a caption names; more stand in the table beside the map."""
 LABEL_LETTERS = 20
 """Labels of treatments are broken into lines of about so many letters, so that a chart fits a phone."""
 
 
 def treatment_swatches(trial: Trial) -> dict[str, Swatch]:
-    """Return how each treatment is shown, lettered A, B, C in the order of the trial."""
+    """Return how each treatment is shown, lettered A, B, C and after Z AA, AB in the order of the trial."""
     looks = swatches([(one.id, one.name) for one in trial.treatments])
-    return {key: replace(one, letters=chr(ord("A") + at % 26)) for at, (key, one) in enumerate(looks.items())}
+    return {key: replace(one, letters=_letters(at)) for at, (key, one) in enumerate(looks.items())}
+
+
+def _letters(at: int) -> str:
+    return chr(ord("A") + at) if at < 26 else _letters(at // 26 - 1) + chr(ord("A") + at % 26)
 
 
 def map_chart(trial: Trial, bed_names: dict[str, str]) -> Chart:
     """Return the beds with their plots to scale, each in the colour and letters of its treatment."""
     import altair as alt
 
-    looks = treatment_swatches(trial)
-    plots, beds = list(_plot_rows(trial, looks)), list(_bed_rows(trial, bed_names))
-    longest = max(one.length_m for one in trial.beds)
-    height_m = sum(one.width_m + _head_m(trial) for one in trial.beds)
+    looks, strips = treatment_swatches(trial), strips_of(trial)
+    plots, beds = list(_plot_rows(trial, looks, strips)), list(_bed_rows(strips, bed_names))
+    longest = max(one.length_m for one in strips)
+    height_m = strips[-1].top_m + strips[-1].bed.width_m
     scale_px = WIDTH / longest
     x = alt.Scale(domain=[0.0, longest], nice=False)
     y = alt.Scale(domain=[0.0, height_m], nice=False, reverse=True)
@@ -43,7 +51,7 @@ def map_chart(trial: Trial, bed_names: dict[str, str]) -> Chart:
 
     def box(chart: Any, **mark: Any) -> Any:
         return chart.mark_rect(**mark).encode(
-            x=alt.X("x:Q", scale=x, axis=alt.Axis(title="metres along the bed", orient="bottom", grid=False, tickCount=6)),
+            x=alt.X("x:Q", scale=x, axis=alt.Axis(title="metres along the bed" if len(strips) == len(trial.beds) else "metres along the strip", orient="bottom", grid=False, tickCount=6)),
             x2="x2", y=alt.Y("y:Q", scale=y, axis=None), y2="y2",
         )  # fmt: skip
 
@@ -60,46 +68,78 @@ def map_chart(trial: Trial, bed_names: dict[str, str]) -> Chart:
         words(base, "plot:N", "lower", fontSize=11).encode(color=alt.Color("ink:N", scale=None)),
     ]
     told = "; ".join(f"{looks[one.id].letters} {one.name}" for one in trial.treatments)
+    key = told if len(trial.treatments) <= MOST_TOLD else "those of the table"
     listed = "; ".join(f"{one.id} {looks[one.treatment].letters}" for one in trial.plots)
     return make_chart(
         alt.layer(*layers), width=WIDTH, height=height_m * scale_px, key=f"map-{trial.trial.name}",
         title=f"Plots, {DESIGN_WORDS[trial.trial.design]}",
         alt=f"Map of {len(trial.plots)} plots on {len(trial.beds)} beds. {told}. Plots: {listed}.",
-        caption=f"To scale. Number: block and place; letters: treatment ({told}). Drawn by lot with seed {trial.trial.seed}. "
-        "Grey: strips that get no treatment. Put a stake with the number on each plot before anything is spread.",
+        caption=f"To scale. Number: block and place; letters: treatment ({key}). Drawn by lot with seed {trial.trial.seed}. "
+        + ("Long beds are drawn in pieces, one below the other. " if len(strips) > len(trial.beds) else "")
+        + "Grey: strips that get no treatment. Put a stake with the number on each plot before anything is spread.",
         sources=(), data=tuple(_map_csv(trial)), wide=True,
     )  # fmt: skip
 
 
-def _head_m(trial: Trial) -> float:
-    longest = max(one.length_m for one in trial.beds)
-    return max(HEAD_M, 26.0 * longest / WIDTH)
+@dataclass(frozen=True)
+class Strip:
+    """A stretch of a bed as it is drawn: from where to where along the bed, and how far down the map, m."""
+
+    bed: TrialBed
+    start_m: float
+    end_m: float
+    top_m: float
+
+    @property
+    def length_m(self) -> float:
+        """Return its length, m."""
+        return self.end_m - self.start_m
 
 
-def _tops(trial: Trial) -> dict[str, float]:
-    tops, at = {}, 0.0
-    for one in trial.beds:
-        at += _head_m(trial)
-        tops[one.id] = at
-        at += one.width_m
-    return tops
+def strips_of(trial: Trial) -> list[Strip]:
+    """Return the beds in stretches short enough that every plot bears its number, none cut through a plot."""
+    shortest = min(one.length_m for one in trial.plots)
+    most_m = WIDTH * shortest / LEAST_PX
+    cuts = [(bed, *each) for bed in trial.beds for each in _cut(bed, trial, most_m)]
+    longest = max(end - start for _, start, end in cuts)
+    head_m = max(HEAD_M, 26.0 * longest / WIDTH)
+    strips, at = [], 0.0
+    for bed, start, end in cuts:
+        at += head_m
+        strips.append(Strip(bed, start, end, at))
+        at += bed.width_m
+    return strips
 
 
-def _bed_rows(trial: Trial, names: dict[str, str]) -> Iterator[dict[str, Any]]:
-    tops = _tops(trial)
-    for one in trial.beds:
-        size = f"{number(one.length_m, 3)} × {number(one.width_m, 3)} m"
-        yield {"name": f"{names.get(one.id, one.id)}, {size}", "x": 0.0, "x2": one.length_m, "y": tops[one.id], "y2": tops[one.id] + one.width_m}  # fmt: skip
+def _cut(bed: TrialBed, trial: Trial, most_m: float) -> Iterator[tuple[float, float]]:
+    if bed.length_m <= most_m + 1e-9:
+        yield 0.0, bed.length_m
+        return
+    start = 0.0
+    for one in sorted((one for one in trial.plots if one.bed == bed.id), key=lambda one: one.x_m):
+        if one.x_m > start and one.x_m + one.length_m - start > most_m + 1e-9:
+            yield start, one.x_m
+            start = one.x_m
+    yield start, bed.length_m
 
 
-def _plot_rows(trial: Trial, looks: dict[str, Swatch]) -> Iterator[dict[str, Any]]:
-    tops = _tops(trial)
+def _bed_rows(strips: list[Strip], names: dict[str, str]) -> Iterator[dict[str, Any]]:
+    for one in strips:
+        size = f"{number(one.bed.length_m, 3)} × {number(one.bed.width_m, 3)} m"
+        part = "" if one.length_m >= one.bed.length_m - 1e-9 else f", from {number(one.start_m, 3)} m"
+        name = f"{names.get(one.bed.id, one.bed.id)}, {size}{part}"
+        yield {"name": name, "x": 0.0, "x2": one.length_m, "y": one.top_m, "y2": one.top_m + one.bed.width_m}
+
+
+def _plot_rows(trial: Trial, looks: dict[str, Swatch], strips: list[Strip]) -> Iterator[dict[str, Any]]:
     for one in trial.plots:
-        look, top = looks[one.treatment], tops[one.bed]
+        look = looks[one.treatment]
+        strip = next(s for s in strips if s.bed.id == one.bed and s.start_m - 1e-6 <= one.x_m < s.end_m)
+        x, top = one.x_m - strip.start_m, strip.top_m
         yield {
             "plot": one.id, "letters": look.letters, "colour": look.colour, "ink": look.on_colour,
-            "x": one.x_m, "x2": one.x_m + one.length_m, "y": top, "y2": top + one.width_m,
-            "middle": one.x_m + one.length_m / 2, "upper": top + 0.36 * one.width_m, "lower": top + 0.72 * one.width_m,
+            "x": x, "x2": x + one.length_m, "y": top, "y2": top + one.width_m,
+            "middle": x + one.length_m / 2, "upper": top + 0.36 * one.width_m, "lower": top + 0.72 * one.width_m,
         }  # fmt: skip
 
 

@@ -192,6 +192,8 @@ def _works(follow: Follow) -> tuple[Section, ...]:
 def _closing(follow: Follow) -> tuple[Section, ...]:
     """Return the sections that can only be written when everything else is: traces, then sources."""
     traces = follow.close()
+    if not (traces or follow.cited):
+        return ()
     read = [key for key in follow.cited if source(key).read == "found"]
     intro = (
         "Every underlined figure leads to its entry here: what it is, how it was computed, from what, and on which published "

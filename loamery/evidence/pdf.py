@@ -16,6 +16,7 @@ from loamery.evidence.page import Page
 STANDARD: Literal["ua-1"] = "ua-1"
 """PDF/UA-1: every picture has words, every heading is tagged."""
 SIZE_PT = 9.6
+SHORT_PAGES, SMALLER_PT = 4, (9.2, 8.8)
 ONE_PAGE_SIZES_PT = (9.4, 8.8, 8.2, 7.6, 7.1)
 """Sizes of type tried, in this order, until a sheet of one page fits on it."""
 
@@ -23,7 +24,13 @@ ONE_PAGE_SIZES_PT = (9.4, 8.8, 8.2, 7.6, 7.1)
 def pdf_page(page: Page) -> bytes:
     """Return a sheet as PDF."""
     with _laid_out(page, compact=False) as work:
-        return work.pdf(SIZE_PT)
+        made = work.pdf(SIZE_PT)
+        count = _page_count(made)
+        if not 1 < count <= SHORT_PAGES:
+            return made
+        # a short sheet is set a little smaller where that saves its last page
+        smaller = (work.pdf(size) for size in SMALLER_PT)
+        return next((one for one in smaller if _page_count(one) < count), made)
 
 
 def pdf_one_page(page: Page) -> bytes:

@@ -52,7 +52,13 @@ def _shape(bed: Bed, size: tuple[float, float] | None, usual_m: float) -> TrialB
 
 
 def lay_out(
-    head: Head, treatments: Sequence[Treatment], beds: Sequence[TrialBed], blocks: int, gap_m: float | None = None
+    head: Head,
+    treatments: Sequence[Treatment],
+    beds: Sequence[TrialBed],
+    blocks: int,
+    gap_m: float | None = None,
+    *,
+    across: bool = False,
 ) -> Trial:
     """Return a trial with its plots drawn by lot.
 
@@ -60,6 +66,7 @@ def lay_out(
     ----------
     blocks : how many blocks, or how often each treatment stands where there are none.
     gap_m : untreated strip between plots, m; the usual one when None.
+    across : whether blocks may run on from one bed to the next in their order where the beds do not hold enough whole ones.
 
     Raises
     ------
@@ -69,8 +76,12 @@ def lay_out(
     gap = coefficient("trial_gap").value if gap_m is None else gap_m
     together = len(treatments) if head.design == "complete_blocks" else 1
     groups = blocks if head.design == "complete_blocks" else blocks * len(treatments)
-    length = _longest(beds, together, groups, gap)
-    places = _places(beds, together, length, gap)
+    if across and not _hold(beds, together, coefficient("trial_least_plot").value, gap) >= groups:
+        length = _longest(beds, 1, groups * together, gap)
+        places = _places_across(beds, together, length, gap)
+    else:
+        length = _longest(beds, together, groups, gap)
+        places = _places(beds, together, length, gap)
     order = _order(head, [one.id for one in treatments], blocks)
     plots = tuple(
         Plot(
@@ -104,21 +115,27 @@ def _fits(bed: TrialBed, together: int, plot_m: float, gap_m: float) -> int:
     return int((bed.length_m + gap_m + 1e-9) / (together * (plot_m + gap_m)))
 
 
+def _hold(beds: Sequence[TrialBed], together: int, plot_m: float, gap_m: float) -> int:
+    """Return how many groups of plots all beds hold."""
+    return sum(_fits(one, together, plot_m, gap_m) for one in beds)
+
+
 def _longest(beds: Sequence[TrialBed], together: int, groups: int, gap_m: float) -> float:
     """Return the longest plot of which the beds hold enough, m."""
     least = coefficient("trial_least_plot").value
     most = max((one.length_m for one in beds), default=0.0)
     steps = np.arange(math.floor(most / STEP_M), 0, -1) * STEP_M
     for length in steps[steps >= least - 1e-9]:
-        if sum(_fits(one, together, float(length), gap_m) for one in beds) >= groups:
+        if _hold(beds, together, float(length), gap_m) >= groups:
             return round(float(length), 2)
-    hold = sum(_fits(one, together, least, gap_m) for one in beds)
+    hold = _hold(beds, together, least, gap_m)
     kind = "blocks" if together > 1 else "plots"
     raise InputError(
         f"{groups} {kind} on {len(beds)} bed{'s' * (len(beds) != 1)}", where=Where(column="--blocks"),
         expected=f"at most {hold} {kind} with plots of {least:g} m and strips of {gap_m:g} m between them"
         if hold else f"beds long enough for one block: {together} plots of {least:g} m",
-        remedy="fewer blocks or treatments, more beds (--bed), or a narrower strip (--gap)",
+        remedy="fewer blocks or treatments, more beds (--bed), or a narrower strip (--gap)"
+        + ("; with --across a block may run on from one bed to the next" if together > 1 else ""),
     )  # fmt: skip
 
 
@@ -126,6 +143,19 @@ def _places(beds: Sequence[TrialBed], together: int, plot_m: float, gap_m: float
     for bed in beds:
         for number in range(_fits(bed, together, plot_m, gap_m) * together):
             yield bed, number * (plot_m + gap_m)
+
+
+def _places_across(
+    beds: Sequence[TrialBed], together: int, plot_m: float, gap_m: float
+) -> Iterator[tuple[TrialBed, float]]:
+    """Yield places for whole blocks first, then what is left at the ends of the beds, in their order."""
+    rest: list[tuple[TrialBed, float]] = []
+    for bed in beds:
+        places = [(bed, number * (plot_m + gap_m)) for number in range(_fits(bed, 1, plot_m, gap_m))]
+        whole = len(places) // together * together
+        yield from places[:whole]
+        rest += places[whole:]
+    yield from rest
 
 
 def _order(head: Head, ids: Sequence[str], blocks: int) -> Iterator[tuple[int, int, str]]:

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from loamery.errors import InputError, Where
-from loamery.reference import coefficient
+from loamery.errors import InputError, UnknownName, Where
+from loamery.reference import Coefficient, coefficient, coefficients, table
 from loamery.trials.compare import LargestT, contrasts
 from loamery.trials.design import Design, Trial
 
@@ -43,6 +43,30 @@ class Layout:
     def plots(self) -> int:
         """Return the number of plots."""
         return self.treatments * self.blocks
+
+
+def plot_spread(crop: str = "") -> Coefficient:
+    """Return the spread between plots treated alike, within a block: that of a crop where trials of it were published, else the usual.
+
+    Parameters
+    ----------
+    crop : slug or name of crops.csv; empty for none.
+
+    Raises
+    ------
+    UnknownName : no such crop.
+    """
+    if not crop:
+        return coefficient("trial_plot_cv")
+    wanted = crop.strip().casefold()
+    slug = next((row["slug"] for row in table("crops") if wanted in (row["slug"], row["name"].casefold())), None)
+    if slug is None:
+        raise UnknownName(
+            f"crop “{crop}”", where=Where(column="--crop"), expected="a crop of crops.csv, such as tomato or bean-snap",
+            remedy="correct it, or give the spread itself with --spread",
+        )  # fmt: skip
+    key = f"trial_plot_cv_{slug.replace('-', '_')}"
+    return coefficients().get(key) or coefficient("trial_plot_cv")
 
 
 def critical_t(layout: Layout, alpha: float | None = None) -> float:
@@ -139,15 +163,31 @@ def _check(difference: float, cv: float) -> None:
         )  # fmt: skip
 
 
-def seen_by(made: Trial) -> list[str]:
-    """Return in sentences what a trial of this size can see, its plots as uneven as garden plots usually are."""
-    spread, wanted = coefficient("trial_plot_cv"), coefficient("trial_power_wanted").value
+def seen_by(made: Trial, crop: str = "") -> list[str]:
+    """Return in sentences what a trial of this size can see, its plots as uneven as those of a crop, or of gardens, usually are."""
+    spread, wanted = plot_spread(crop), coefficient("trial_power_wanted").value
+    whose = "garden plots" if spread.key == "trial_plot_cv" else f"plots of {crop.strip().lower()}"
     layout = Layout(len(made.treatments), made.blocks, made.trial.design, bool(made.trial.control))
     low, middle, high = (100 * detectable(layout, one) for one in (spread.low, spread.value, spread.high))
     more = blocks_needed(layout, 0.2, spread.value)
     word = "blocks" if made.trial.design == "complete_blocks" else "plots of each treatment"
     return [
-        f"With plots as uneven as garden plots usually are (spread {100 * spread.value:.0f} %, from {100 * spread.low:.0f} to {100 * spread.high:.0f} %), "
+        f"With plots as uneven as {whose} usually are (spread {100 * spread.value:.0f} %, from {100 * spread.low:.0f} to {100 * spread.high:.0f} %), "
         f"{100 * wanted:.0f} of 100 such trials find a difference of {middle:.0f} % of the mean ({low:.0f} to {high:.0f} %). Smaller ones mostly stay hidden.",
         f"To find a difference of 20 % it would take {more} {word}." if more else f"A difference of 20 % is out of reach even with 200 {word}.",
+        *_straddling(made),
     ]  # fmt: skip
+
+
+def _straddling(made: Trial) -> list[str]:
+    """Return what is to be said of blocks that run on from one bed to the next."""
+    if made.trial.design != "complete_blocks":
+        return []
+    beds = {block: {one.bed for one in made.plots if one.block == block} for block in {one.block for one in made.plots}}
+    split = sorted(block for block, on in beds.items() if len(on) > 1)
+    if not split:
+        return []
+    named = ("Blocks " if len(split) > 1 else "Block ") + ", ".join(str(one) for one in split)
+    return [
+        f"{named} {'lie' if len(split) > 1 else 'lies'} on more than one bed: what differs between those beds counts as chance, so choose beds that are alike."
+    ]

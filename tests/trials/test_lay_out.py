@@ -12,6 +12,7 @@ from loamery.errors import InputError
 from loamery.garden.model import Bed
 from loamery.trials.design import Trial
 from loamery.trials.lay_out import bed_shapes, lay_out
+from loamery.trials.power import seen_by
 
 
 def overlaps(made: Trial) -> list[tuple[str, str]]:
@@ -87,3 +88,29 @@ def test_a_bed_is_as_long_as_its_area_says_and_a_measured_one_as_measured():
         bed_shapes([bed], {"a": (4.0, 1.0)})
     with pytest.raises(InputError, match="size for bed"):
         bed_shapes([bed], {"b": (4.0, 3.0)})
+
+
+def test_across_beds_whole_blocks_come_first_and_the_rest_runs_on():
+    short = beds(6, 5.0)  # each holds two plots of 2.25 m, or five of 0.7 m
+    with pytest.raises(InputError, match="--across"):
+        lay_out(
+            head(),
+            [*treatments(), *(t.model_copy(update={"id": f"x{n}"}) for n in range(4) for t in treatments()[:1])],
+            short,
+            3,
+        )
+    many = [*treatments(), *(t.model_copy(update={"id": f"x{n}"}) for n in range(4) for t in treatments()[:1])]
+    made = lay_out(head(), many, short, 3, across=True)
+    for block in range(1, 4):
+        assert Counter(one.treatment for one in made.plots if one.block == block) == {one.id: 1 for one in many}
+    assert overlaps(made) == [] and len({one.id for one in made.plots}) == 21
+    told = seen_by(made)[-1]
+    split = [block for block in range(1, 4) if len({one.bed for one in made.plots if one.block == block}) > 1]
+    assert split and all(str(one) in told for one in split) and "more than one bed" in told
+
+
+def test_where_whole_blocks_fit_across_changes_nothing():
+    assert lay_out(head(), treatments(), beds(2, 12.0), 4, across=True) == lay_out(
+        head(), treatments(), beds(2, 12.0), 4
+    )
+    assert not any("more than one bed" in one for one in seen_by(trial()))

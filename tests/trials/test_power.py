@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 from made import readings, trial
 
-from loamery.errors import InputError
+from loamery.errors import InputError, UnknownName
+from loamery.reference import coefficients, table
 from loamery.trials.analyse import analyse
-from loamery.trials.power import Layout, blocks_needed, detectable, power_of_pair
+from loamery.trials.power import Layout, blocks_needed, detectable, plot_spread, power_of_pair
 
 
 def test_power_grows_with_blocks_and_differences_and_falls_with_spread():
@@ -46,3 +47,17 @@ def test_power_is_what_simulated_trials_find():
 def test_figures_that_make_no_sense_are_refused(difference: float, cv: float):
     with pytest.raises(InputError):
         power_of_pair(Layout(3, 4), difference, cv)
+
+
+def test_the_spread_of_a_crop_is_that_of_its_trials_and_else_the_usual():
+    assert plot_spread("tomato").key == plot_spread("Tomato").key == "trial_plot_cv_tomato"
+    assert plot_spread("bean-snap").value == pytest.approx(0.09)  # 6, 9.5 and 15 % in three uniformity trials
+    assert plot_spread("kale").key == plot_spread().key == "trial_plot_cv"
+    with pytest.raises(UnknownName, match="kaale"):
+        plot_spread("kaale")
+
+
+def test_every_spread_by_crop_names_a_crop_that_exists():
+    slugs = {row["slug"].replace("-", "_") for row in table("crops")}
+    own = [key.removeprefix("trial_plot_cv_") for key in coefficients() if key.startswith("trial_plot_cv_")]
+    assert own and set(own) <= slugs

@@ -162,6 +162,24 @@ def test_what_is_no_backup_or_has_no_room_is_refused(page: Page, tmp_path: Path)
     assert page.data.stat().st_mode & 0o077 == 0
 
 
+def test_the_same_record_sent_many_times_at_once_is_written_once(page: Page) -> None:
+    (key,), number, answers = page.keys(), uuid.uuid4(), []
+    begin = threading.Barrier(THREADS * 2)
+
+    def send() -> None:
+        line = page.line()
+        begin.wait()
+        answers.append(page.log(key, number, 48.0, line))
+
+    phones = [threading.Thread(target=send) for _ in range(THREADS * 2)]
+    for one in phones:
+        one.start()
+    for one in phones:
+        one.join()
+    assert answers == [201] * len(phones)
+    assert written(page.data / "loamery.sqlite3").count(str(number)) == 1
+
+
 def test_fifty_people_at_once_lose_nothing(page: Page) -> None:
     keys = page.keys(50)
     before = len(written(page.data / "loamery.sqlite3"))

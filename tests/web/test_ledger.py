@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Callable
+from typing import Any
 
 import pytest
-from django.db import DatabaseError, transaction
+from django.db import DatabaseError, IntegrityError, transaction
 
 from loamery.errors import GardenError, InputError
 from loamery.garden.folder import FILES
 from loamery.garden.model import Info
 from loamery.web.records import ledger
+from loamery.web.records.checking import held_against
 from loamery.web.records.models import KINDS, Change, Garden
 from loamery.web.records.snapshot import snapshot
+from loamery.web.records.together import _Job, _lead, _waiting, together
 from tests.web.conftest import World
 
 READ = {"batch": "spring", "on": "2027-04-20", "temp_c": "58.5", "depth_m": 0.4, "note": "steam"}
@@ -26,6 +30,49 @@ def test_a_material_with_a_price_is_not_removed(world: World) -> None:
         ledger.remove(leaves, grower)
     ledger.remove(price, grower)
     ledger.remove(leaves, grower)
+
+
+def test_a_record_is_checked_again_when_what_it_points_at_was_changed_meanwhile(
+    world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    heap = ledger.add(world.ours, "batches", {"id": "new", "heap": "bin", "built": "2027-04-10"}, None)
+
+    def meanwhile(then: Callable[[], Any]) -> Any:
+        monkeypatch.setattr(ledger, "together", together)
+        ledger.remove(heap, None)
+        return then()
+
+    monkeypatch.setattr(ledger, "together", meanwhile)
+    with pytest.raises(GardenError, match="new"):
+        ledger.add(world.ours, "readings", {**READ, "batch": "new"}, None)
+    assert not KINDS["readings"].objects.filter(batch=heap).exists()
+
+
+def test_what_cannot_be_written_takes_none_of_the_others_with_it(world: World) -> None:
+    def failing() -> None:
+        ledger.add(world.ours, "harvests", {"bed": "north", "crop": "lettuce-leaf", "on": "2027-06-20", "kg": 77}, None)
+        raise IntegrityError("no room")
+
+    def well(note: str) -> Callable[[], Any]:
+        return lambda: ledger.add(world.ours, "readings", {**READ, "note": note}, None)
+
+    jobs = [_Job(well("first")), _Job(failing), _Job(well("second"))]
+    _waiting.extend(jobs)
+    _lead()
+    assert [one.done for one in jobs] == [True] * 3
+    assert isinstance(jobs[1].failed, IntegrityError)
+    assert not KINDS["harvests"].objects.filter(garden=world.ours, kg=77).exists()
+    kept = KINDS["readings"].objects.filter(garden=world.ours, note__in=("first", "second")).order_by("pk")
+    assert [one.note for one in kept] == ["first", "second"]
+    assert [jobs[0].value, jobs[2].value] == list(kept)
+
+
+def test_every_kind_is_held_against_what_it_points_at() -> None:
+    assert held_against("readings") == {"batches"}
+    assert held_against("loads") == {"donors", "materials", "loads"}
+    assert held_against("plantings") == {"beds", "plantings"}
+    for kind, table in KINDS.items():
+        assert {ledger.kind_of(to()) for to in table.links().values()} <= held_against(kind)
 
 
 def test_every_part_of_a_garden_has_a_table_with_the_same_columns() -> None:

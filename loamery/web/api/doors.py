@@ -51,10 +51,11 @@ def _enter(request: HttpRequest, token: Token, needed: Role) -> None:
     """
     if not TRIES.tried(str(token.pk)):
         raise HttpError(429, "too many requests")
-    member = Membership.objects.filter(person=token.person_id, garden=token.garden_id).first()
-    if member is None or token.garden.slug != request.resolver_match.kwargs.get("slug"):
+    roles = Membership.objects.filter(person=token.person_id, garden=token.garden_id).order_by()
+    role = next(iter(roles.values_list("role", flat=True)), None)
+    if role is None or token.garden.slug != request.resolver_match.kwargs.get("slug"):
         raise Http404
-    request.garden, request.user, request.role = token.garden, token.person, Role(min(member.role, token.role))
+    request.garden, request.user, request.role = token.garden, token.person, Role(min(role, token.role))
     if request.role < needed:
         raise PermissionDenied
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import cache
 from typing import Any
 
 from pydantic import ValidationError
@@ -22,6 +23,19 @@ BESIDE: dict[str, tuple[tuple[str, str, str], ...]] = {
     "batches": (("turnings", "batch", "id"), ("waterings", "batch", "id"), ("readings", "batch", "id")),
 }
 """Kind to the rows that are checked together with it: their kind, their column, and the field it must equal."""
+
+
+NAMED = {"prices": {"materials"}, "trials": {"trial_readings"}, "reports": {"materials", "beds"}}
+"""Kind to the kinds it is held against beside what it points at."""
+
+
+@cache
+def held_against(kind: str) -> frozenset[str]:
+    """Return the kinds of record whose changes can make a new record of a kind right or wrong."""
+    table = KINDS[kind]
+    once = {kind} if {"id", "day"} & set(table.record.model_fields) else set()
+    beside = {part for part, _column, _field in BESIDE.get(kind, ())}
+    return frozenset({_part(one) for one in table.links().values()} | once | beside | NAMED.get(kind, set()))
 
 
 def file_of(kind: str) -> str:

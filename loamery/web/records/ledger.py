@@ -1,7 +1,8 @@
 """The one way records change: checked as the garden folder is checked, written together with their history.
 
-Every function here runs in one transaction that first takes the garden's row, so that changes of a garden follow one
-another; ``version`` of the garden grows by one with each.
+Every function here writes in one transaction that first takes the garden's row, so that changes of a garden follow one
+another; ``version`` of the garden grows by one with each. A new record is checked before that, and again inside only
+when something it was held against was written meanwhile.
 """
 
 from __future__ import annotations
@@ -11,17 +12,17 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from django.db import transaction
-from django.db.models import F
+from django.db import IntegrityError, connection, transaction
 from django.dispatch import Signal
 from django.utils import timezone
 
 from loamery.errors import GardenError, InputError, Where
 from loamery.web.people.models import Person
-from loamery.web.records.checking import check, record_of
+from loamery.web.records.checking import check, held_against, record_of
 from loamery.web.records.models import KINDS, Change, Entry, Garden
 from loamery.web.records.models.base import stored
 from loamery.web.records.models.kept import Action
+from loamery.web.records.together import together
 
 GARDEN = "garden"
 """Kind of the changes of the garden itself."""
@@ -45,16 +46,48 @@ def add(
     ------
     GardenError : the record cannot be; every fault names its column.
     """
-    table = KINDS[kind]
-    with transaction.atomic():
-        _take(garden)
-        if sent_as is not None and (there := table.every.filter(garden=garden, sent_as=sent_as).first()):
-            return there
-        entry = table(garden=garden, sent_as=sent_as)
+    entry = KINDS[kind](garden=garden, sent_as=sent_as)
+    seen = _last(garden)
+    try:
         _fill(entry, kind, values)
-        entry.save(force_insert=True)
-        _write_down(entry, kind, Action.ADD, None, who)
+        return together(lambda: _added(entry, kind, values, who, seen))
+    except (GardenError, IntegrityError):  # one that is here already needs no room
+        there = KINDS[kind].every.filter(garden=garden, sent_as=sent_as).first() if sent_as is not None else None
+        if there is None:
+            raise
+        return there
+
+
+def _added(entry: Entry, kind: str, values: Mapping[str, Any], who: Person | None, seen: int) -> Entry:
+    _take(entry.garden)
+    if _may_differ(entry.garden, kind, seen):
+        _fill(entry, kind, values)
+    entry.save(force_insert=True)
+    _write_down(entry, kind, Action.ADD, None, who)
     return entry
+
+
+def _last(garden: Garden) -> int:
+    """Return the number of the last change of a garden; those of one garden are numbered in the order they were kept."""
+    return int(_asked("SELECT max(id) FROM records_change WHERE garden_id = %s", garden.pk) or 0)
+
+
+def _may_differ(garden: Garden, kind: str, seen: int) -> bool:
+    """Tell whether something was written, after a change, that could make a record of a kind wrong."""
+    kinds = sorted(held_against(kind))
+    if not kinds:
+        return False
+    marks = ", ".join(["%s"] * len(kinds))
+    since = f"SELECT 1 FROM records_change WHERE garden_id = %s AND id > %s AND kind IN ({marks}) LIMIT 1"
+    return _asked(since, garden.pk, seen, *kinds) is not None
+
+
+def _asked(statement: str, *values: Any) -> Any:
+    """Return the first cell of an answer; plain SQL, for every record that is written asks this."""
+    with connection.cursor() as cursor:
+        cursor.execute(statement, values)
+        row = cursor.fetchone()
+    return row and row[0]
 
 
 def edit(entry: Entry, values: Mapping[str, Any], who: Person | None) -> Entry:
@@ -65,17 +98,20 @@ def edit(entry: Entry, values: Mapping[str, Any], who: Person | None) -> Entry:
     GardenError : the record cannot be as it would be then.
     """
     kind = kind_of(entry)
-    with transaction.atomic():
+
+    def write() -> Entry:
         _take(entry.garden)
-        entry = _again(entry)
-        before = entry.state()
+        now = _again(entry)
+        before = now.state()
         if "id" in values and values["id"] != before["id"]:
             raise GardenError([_key_stays(kind)])
-        _fill(entry, kind, {**entry.values(), **values})
-        if entry.state() != before:
-            entry.save()
-            _write_down(entry, kind, Action.EDIT, before, who)
-    return entry
+        _fill(now, kind, {**now.values(), **values})
+        if now.state() != before:
+            now.save()
+            _write_down(now, kind, Action.EDIT, before, who)
+        return now
+
+    return together(write)
 
 
 def remove(entry: Entry, who: Person | None) -> Entry:
@@ -233,7 +269,8 @@ def _told(garden: Garden, action: Action, before: dict[str, Any] | None, who: Pe
 
 def _take(garden: Garden) -> None:
     """Make other writers of this garden wait, and count the change."""
-    Garden.objects.filter(pk=garden.pk).update(version=F("version") + 1)
+    with connection.cursor() as cursor:
+        cursor.execute("UPDATE records_garden SET version = version + 1 WHERE id = %s", [garden.pk])
 
 
 def _again(entry: Entry) -> Entry:
@@ -257,7 +294,8 @@ def _linked(entry: Entry, kind: str, record: Any) -> dict[str, Entry | None]:
     found: dict[str, Entry | None] = {}
     for name, table in entry.links().items():
         key = getattr(record, name)
-        found[name] = table.objects.filter(garden=entry.garden_id, key=key).first() if key is not None else None
+        held = table.objects.select_related(*table.links())
+        found[name] = held.filter(garden=entry.garden_id, key=key).first() if key is not None else None
     return found
 
 

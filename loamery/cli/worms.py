@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from loamery.finding import Band, Finding
     from loamery.garden.model import Garden, WormBed
     from loamery.heap.matter import Part
+    from loamery.heap.weather import Weather
     from loamery.season.worm_feeding import Feeding
 
 SHOWN_WEEKS = (0, 4, 8, 13, 20, 26, 39, 52)
@@ -116,25 +117,27 @@ def _one(
         raise InputError(
             f"{question.weeks} weeks", where=Where(column="--weeks"), expected="1 to 104", remedy="for example 26"
         )
-    temps = _temps(garden, question)
+    air = _air(garden, question)
     feeding = feeding_limit(
-        bed.name, parts, bed.area_m2, bed.worms_kg, temps, days=question.every, seed=garden.info.seed, progress=tell
+        bed.name, parts, bed.area_m2, bed.worms_kg, air, days=question.every, seed=garden.info.seed, progress=tell
     )
     return feeding, names
 
 
-def _temps(garden: Garden, question: WormQuestion) -> list[float]:
-    """Return the bed's temperature in each week: that asked for, or the air's of the place."""
+def _air(garden: Garden, question: WormQuestion) -> list[Weather]:
+    """Return the air over the bed in each draw: that asked for, or that of the place."""
+    from loamery.season.worm_bed import bed_air, weekly_air
+    from loamery.season.worm_feeding import DRAWS
+
     if question.air is not None:
         if question.weather is not None:
             raise InputError(
                 "--air and --weather", where=Where(column="--weather"), expected="one of the two",
                 remedy="leave --air out for a bed outdoors, --weather for a bed indoors",
             )  # fmt: skip
-        return [air_c(question.air)] * question.weeks
+        return [weekly_air([air_c(question.air)] * question.weeks)]
     normals = normals_of(garden, None, question.weather)
-    days = normals.weather(garden.info.season_start, 7 * question.weeks).table[:, 0]
-    return [float(days[7 * week : 7 * week + 7].mean()) for week in range(question.weeks)]
+    return bed_air(normals, garden.info.season_start, question.weeks, DRAWS, garden.info.seed)
 
 
 def _gaps(garden: Garden, question: WormQuestion) -> list[Finding]:
@@ -157,7 +160,7 @@ def print_feeding(found: Feeding, names: Sequence[str], system: str) -> None:
     out = console()
     worms = f"{_mass(found.worms_kg, system)} of worms{' (usual stocking assumed)' if found.stocked else ''}"
     out.print(
-        f"[bold]{literal(found.name)}[/]: {literal(' + '.join(names))}; {worms}, bed at {_temp(found.bed_temp_c, system)}"
+        f"[bold]{literal(found.name)}[/]: {literal(' + '.join(names))}; {worms}, air at {_temp(found.bed_temp_c, system)}"
     )
     out.print(
         f"At most [bold]{_mass(found.per_feeding.median, system)}[/] every {found.days:g} days ({_range(found.per_feeding, system)})\n"
@@ -169,20 +172,18 @@ def print_feeding(found: Feeding, names: Sequence[str], system: str) -> None:
         rows,
         ("at most", "90 % band"),
     )
+    print_table(
+        f"What one feeding does to the bed within two weeks, in air of {_temp(found.single.bed_c, system)}, 90 % band",
+        ("layer given", "warmest spot", "mean of the bed"),
+        _single(found, system),
+        ("warmest spot", "mean of the bed"),
+    )
     weeks = [week for week in SHOWN_WEEKS if week <= found.forecast.weeks]
     last = len(found.weekly_kg) - 1
-    inside = [
-        (
-            str(week), _mass(found.weekly_kg[week], system), found.course.limit[week],
-            f"{_temp(found.course.bed_temp_c[week], system)}, {_temp(float(found.course.warmest_c[1, week]), system)}",
-            f"{found.course.moisture[1, week]:.0%}", number(float(found.course.ammonia_mg_g[1, week]), 2),
-            number(float(found.course.salt_ds_m[1, week]), 2),
-        )
-        for week in dict.fromkeys(min(one, last) for one in weeks)
-    ]  # fmt: skip
+    inside = [_week(found, week, system) for week in dict.fromkeys(min(one, last) for one in weeks)]
     print_table(
-        "Fed what it takes, just after a feeding (median)",
-        ("week", "feed a week", "limit", "bed, warmest feed", "moisture", "ammonia, mg/g", "salt, dS/m"),
+        "Fed what keeps it in the range of the worms in most runs (median; warmest, wettest, saltiest of the week)",
+        ("week", "feed", "limit", "water", "bed, warmest", "moisture", "ammonia, mg/g", "salt, dS/m", "in range"),
         inside,
     )
     course = [
@@ -190,6 +191,34 @@ def print_feeding(found: Feeding, names: Sequence[str], system: str) -> None:
         for week in weeks
     ]
     print_table("Fed so, 90 % band", ("week", "live worms", "eaten so far", "castings so far, dry"), course)
+
+
+def _single(found: Feeding, system: str) -> list[tuple[str, str, str]]:
+    from loamery.season.worm_single import DEPTHS_M
+
+    spot, mean = found.single.band("warmest_c"), found.single.band("mean_c")
+    depths = [f"{number(*show(depth, 'depth', system)[:1], 2)} {show(depth, 'depth', system)[1]}" for depth in DEPTHS_M]  # type: ignore[arg-type]
+    return [(depth, _warm(spot[:, i], system), _warm(mean[:, i], system)) for i, depth in enumerate(depths)]
+
+
+def _warm(band: Iterable[float], system: str) -> str:
+    low, middle, high = (_temp(float(one), system) for one in band)
+    return f"{middle} ({low} to {high})"
+
+
+def _week(found: Feeding, week: int, system: str) -> tuple[str, ...]:
+    course = found.course
+    return (
+        str(week), _mass(found.weekly_kg[week], system), course.limit[week], _mass(float(course.water_kg[week]), system),
+        _two_temps(float(course.bed_temp_c[1, week]), float(course.warmest_c[1, week]), system),
+        f"{course.moisture[1, week]:.0%}", number(float(course.ammonia_mg_g[1, week]), 2),
+        number(float(course.salt_ds_m[1, week]), 2), f"{course.inside[week]:.0%}",
+    )  # fmt: skip
+
+
+def _two_temps(bed_c: float, spot_c: float, system: str) -> str:
+    # an unbroken line in a narrow column: the unit once
+    return f"{_temp(bed_c, system).split()[0]}, {_temp(spot_c, system)}".replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def _mass(kg: float, system: str) -> str:

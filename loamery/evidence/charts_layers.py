@@ -4,14 +4,22 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+
 from loamery.evidence.chart import Chart, make_chart
 from loamery.evidence.palette import ACCENT, ACCENT_PALE, INK, MIST, WARN
 from loamery.evidence.text import Units, share_text
 from loamery.heap.mulch_limit import MulchLimit
 from loamery.reference import coefficient
 from loamery.season.worm_feeding import Feeding
+from loamery.season.worm_single import DEPTHS_M
 
 WIDTH = 460
+DAYS_PER_WEEK = 7
+RANGE_EDGE = "#b8c4b8"
+SHOWN_M = (0.02, 0.05, 0.10, 0.20)
+RISING = ("#b9c9b0", "#8aa37a", "#b98a4a", "#9c4a2a")
+"""Layers thin to thick, pale to burnt."""
 FAULTS = {"airless": "short of air", "heats": "heats", "seals": "keeps rain out"}
 COLOURS = {"fine": MIST, "airless": "#3e3018", "heats": WARN, "seals": "#3f6790"}
 LETTERS = {"fine": "fine", "airless": "air", "heats": "heat", "seals": "rain"}
@@ -81,11 +89,12 @@ def fault_chart(found: MulchLimit, units: Units) -> Chart:
 
 def feed_chart(found: Feeding, units: Units, key: str) -> Chart:
     """Return what a worm bed takes in each week, with its band."""
-    low, median, high = found.course.feed_kg
+    low, _, high = found.course.feed_kg
     return _weeks(
-        "feed", [float(one) for one in low], [float(one) for one in median], [float(one) for one in high], units, "mass",
+        "feed", [float(one) for one in low], list(found.weekly_kg), [float(one) for one in high], units, "mass",
         key=f"{key}-feed", title=f"What {found.name} takes a week",
-        caption="Line: median; pale: 90 % band. It follows the warmth of the bed, the worms alive and the salt that gathers.",
+        caption="Line: the feed that keeps the bed in the range of the worms in most runs; pale: 90 % band of the greatest that a run "
+        "stands. It follows the warmth of the bed, the worms alive, heat and salt that gather. Drops to zero: too much lies there already.",
     )  # fmt: skip
 
 
@@ -100,26 +109,101 @@ def castings_chart(found: Feeding, units: Units, key: str) -> Chart:
 
 
 def warmth_chart(found: Feeding, units: Units, key: str) -> Chart:
-    """Return the warmest spot of the fresh feed in each week, beside the range in which worms work."""
+    """Return the temperature of the bed day by day beside the range in which worms work, with the feedings."""
+    course, unit = found.course, _degrees(units)
+    low, median, high = ([_temp(float(one), units) for one in row] for row in course.daily_c)
+    spot = [_temp(float(one), units) for one in course.daily_warmest_c[1]]
+    ends = [_temp(coefficient(name).value, units) for name in ("worm_temp_low", "worm_temp_high", "worm_temp_max")]
+    return _in_range(
+        found, (low, median, high), spot, (ends[0], ends[1]), ends[2], unit, key=f"{key}-warmth",
+        title=f"Warmth of {found.name}",
+        alt=f"A line with its band by week: the bed is {min(median):.0f} to {max(median):.0f} {unit} warm, its warmest spot up to {max(spot):.0f} {unit} (medians).",
+        caption=f"Line: mean of the bed, pale its 90 % band; thin line: its warmest spot (median). Grey: the range in which worms work well; "
+        f"dashed: {ends[2]:.0f} {unit}, which they do not stand. Marks below: feedings. Castings are taken out every {coefficient('worm_lead_weeks').value:.0f} weeks.",
+    )  # fmt: skip
+
+
+def moisture_chart(found: Feeding, units: Units, key: str) -> Chart:
+    """Return the moisture of the bed day by day beside the range in which worms work, with the feedings."""
+    low, median, high = ([100.0 * float(one) for one in row] for row in found.course.daily_moisture)
+    ends = [100.0 * coefficient(name).value for name in ("worm_moisture_low", "worm_moisture_high")]
+    water = units.mass(float(found.course.water_kg.max()))
+    return _in_range(
+        found, (low, median, high), None, (ends[0], ends[1]), None, "%", key=f"{key}-moisture",
+        title=f"Moisture of {found.name}",
+        alt=f"A line with its band by week: {min(median):.0f} to {max(median):.0f} % (median).",
+        caption=f"Line: median of the whole bed; pale: 90 % band. Grey: the range in which worms work well. It is watered once a week, with at most {water}.",
+    )  # fmt: skip
+
+
+def _in_range(
+    found: Feeding, band: tuple[list[float], list[float], list[float]], spot: list[float] | None,
+    good: tuple[float, float], most: float | None, unit: str, **words: Any,
+) -> Chart:  # fmt: skip
     import altair as alt
 
-    low, median, high = ([_temp(float(one), units) for one in row] for row in found.course.warmest_c)
-    ends = [_temp(coefficient(name).value, units) for name in ("worm_temp_low", "worm_temp_high", "worm_temp_max")]
-    unit = "°F" if units.system == "us" else "°C"
-    rows = _rows(low, median, high)
-    good = (
-        alt.Chart(alt.Data(values=[{"from": ends[0], "to": ends[1]}]))
-        .mark_rect(color=MIST)
-        .encode(y="from:Q", y2="to:Q")
+    course = found.course
+    weeks = [float(day) / DAYS_PER_WEEK for day in course.day]
+    rows = [
+        {"week": week, "low": a, "median": b, "high": c, **({} if spot is None else {"spot": spot[i]})}
+        for i, (week, a, b, c) in enumerate(zip(weeks, *band, strict=True))
+    ]
+    lowest = min(*band[0], good[0])
+    mark = lowest - 0.06 * (max(*band[2], *(spot or ()), good[1], most or good[1]) - lowest)
+    fed = [
+        {"week": float(day) / DAYS_PER_WEEK, "at": mark}
+        for day in course.fed_on
+        if found.weekly_kg[int(day // DAYS_PER_WEEK)] > 0.0
+    ]
+    layers = [alt.Chart(alt.Data(values=[{"from": good[0], "to": good[1]}])).mark_rect(color=MIST, stroke=RANGE_EDGE, strokeWidth=1).encode(y="from:Q", y2="to:Q")]  # fmt: skip
+    layers += _band(rows, unit, zero=False)
+    if spot is not None:
+        layers.append(alt.Chart(alt.Data(values=rows)).mark_line(color=WARN, strokeWidth=1.2).encode(x="week:Q", y="spot:Q"))  # fmt: skip
+    if most is not None:
+        layers.append(alt.Chart(alt.Data(values=[{"most": most}])).mark_rule(color=WARN, strokeDash=[5, 3]).encode(y="most:Q"))  # fmt: skip
+    if fed:
+        layers.append(alt.Chart(alt.Data(values=fed)).mark_tick(color=INK, thickness=2, size=7, orient="vertical").encode(x="week:Q", y="at:Q"))  # fmt: skip
+    return make_chart(alt.layer(*layers), width=WIDTH, height=170, sources=(), data=tuple(rows), **words)
+
+
+def single_chart(found: Feeding, units: Units, key: str) -> Chart:
+    """Return the warmest spot of the bed after one feeding, by day, for layers thin to thick."""
+    import altair as alt
+
+    unit, single = _degrees(units), found.single
+    shown = [i for i, depth in enumerate(DEPTHS_M) if depth in SHOWN_M]
+    names = {i: units.amount(DEPTHS_M[i], "depth") for i in shown}
+    rows: list[dict[str, Any]] = [
+        {"day": float(day), "layer": names[i], "warmest": _temp(float(np.median(single.warmest_c[:, i, k])), units)}
+        for i in shown
+        for k, day in enumerate(single.day)
+        if day >= 0.0
+    ]
+    base = alt.Chart(alt.Data(values=rows)).encode(
+        x=alt.X("day:Q", axis=alt.Axis(title="days since the feeding", grid=False), scale=alt.Scale(nice=False)),
+        y=alt.Y("warmest:Q", axis=alt.Axis(title=unit, tickCount=5), scale=alt.Scale(zero=False)),
+        color=alt.Color("layer:N", sort=list(names.values()), scale=alt.Scale(range=list(RISING)), legend=None),
     )
-    most = alt.Chart(alt.Data(values=[{"most": ends[2]}])).mark_rule(color=WARN, strokeDash=[5, 3]).encode(y="most:Q")
+    ends = [{**next(row for row in reversed(rows) if row["layer"] == name)} for name in names.values()]
+    for one in ends:
+        one["warmest"] = max(row["warmest"] for row in rows if row["layer"] == one["layer"])
+        one["day"] = next(
+            row["day"] for row in rows if row["layer"] == one["layer"] and row["warmest"] == one["warmest"]
+        )
+    words = alt.Chart(alt.Data(values=ends)).mark_text(dy=-8, fontSize=10, color=INK).encode(x="day:Q", y="warmest:Q", text="layer:N")  # fmt: skip
+    top = _temp(coefficient("worm_temp_max").value, units)
+    most = alt.Chart(alt.Data(values=[{"most": top}])).mark_rule(color=WARN, strokeDash=[5, 3]).encode(y="most:Q")
+    told = "; ".join(f"{one['layer']}: {one['warmest']:.0f} {unit}" for one in ends)
     return make_chart(
-        alt.layer(good, *_band(rows, unit), most), width=WIDTH, height=150, key=f"{key}-warmth",
-        title=f"Warmest spot of the feed in {found.name}",
-        alt=f"A line with its band by week, at most {max(median):.0f} {unit} (median).",
-        caption=f"Grey: the range in which worms work well; dashed: {ends[2]:.0f} {unit}, which they do not stand.",
+        alt.layer(base.mark_line(strokeWidth=2), words, most), width=WIDTH, height=170, key=f"{key}-single",
+        title=f"After one feeding: the warmest spot of {found.name}", alt=f"Lines by day for layers thin to thick; highest {told} (median).",
+        caption=f"Medians, for layers of the feed as thick as written, on the bed in air of {_temp(single.bed_c, units):.0f} {unit}, its warmest week. Dashed: {top:.0f} {unit}, which worms do not stand.",
         sources=(), data=tuple(rows),
     )  # fmt: skip
+
+
+def _degrees(units: Units) -> str:
+    return "°F" if units.system == "us" else "°C"
 
 
 def _temp(temp_c: float, units: Units) -> float:
@@ -133,13 +217,13 @@ def _rows(low: list[float], median: list[float], high: list[float]) -> list[dict
     ]
 
 
-def _band(rows: list[dict[str, Any]], unit: str) -> tuple[Any, Any]:
+def _band(rows: list[dict[str, Any]], unit: str, *, zero: bool = True) -> tuple[Any, Any]:
     import altair as alt
 
     base = alt.Chart(alt.Data(values=rows)).encode(
         x=alt.X("week:Q", axis=alt.Axis(title="week", grid=False, tickMinStep=1), scale=alt.Scale(nice=False))
     )
-    y = alt.Y("low:Q", axis=alt.Axis(title=unit, tickCount=5))
+    y = alt.Y("low:Q", axis=alt.Axis(title=unit, tickCount=5), scale=alt.Scale(zero=zero))
     line = base.mark_line(color=ACCENT, strokeWidth=2.2).encode(y="median:Q")
     return base.mark_area(color=ACCENT_PALE).encode(y=y, y2="high:Q"), line
 

@@ -143,7 +143,7 @@ def _bed(bed: BedCheck, units: Units) -> list[Block]:
     castings, worms = bed.forecast.at("castings_kg", weeks), bed.forecast.at("worms_kg", weeks)
     told = (
         f"Fed as planned, {bed.bed.name} makes {_mass_band(castings, units)} of castings, counted dry, by the end of the season and then holds "
-        f"{_mass_band(worms, units)} of worms. Its temperature is taken as that of the air; indoors it differs."
+        f"{_mass_band(worms, units)} of worms. The air over it is taken as that of the place; indoors it differs."
     )
     return [
         Table(f"{bed.bed.name}: what it is fed, and what it takes in its coldest to its best week", columns, rows),

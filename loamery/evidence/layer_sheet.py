@@ -7,7 +7,15 @@ from datetime import date
 from pathlib import Path
 
 from loamery.evidence.block import Block, Column, Figure, Notice, Para, Say, Section, Sheet, Table
-from loamery.evidence.charts_layers import castings_chart, depth_chart, fault_chart, feed_chart, warmth_chart
+from loamery.evidence.charts_layers import (
+    castings_chart,
+    depth_chart,
+    fault_chart,
+    feed_chart,
+    moisture_chart,
+    single_chart,
+    warmth_chart,
+)
 from loamery.evidence.follow import Follow
 from loamery.evidence.html import html_page
 from loamery.evidence.page import Page
@@ -50,9 +58,10 @@ def worms_page(
     """Return the sheet of worm beds, one section for each bed and feed."""
     sections = []
     for place, (one, names) in enumerate(fed, start=1):
-        key, charts = f"worms-{place}", (feed_chart, warmth_chart, castings_chart)
+        key, charts = f"worms-{place}", (feed_chart, warmth_chart, moisture_chart, single_chart, castings_chart)
         lead = (
-            "Now at most ", Say(_mass(one.per_feeding, units), strong=True), f" every {one.days:g} days; the tightest limit is {one.limits[0].name}: {one.limits[0].because}.",
+            "Now at most ", Say(_mass(one.per_feeding, units), strong=True), f" every {one.days:g} days; the tightest limit is {one.limits[0].name}: {one.limits[0].because}. "
+            f"In the weeks ahead {units.mass(min(one.weekly_kg))} to {units.mass(max(one.weekly_kg))} a week keep it in the range of the worms in most runs.",
         )  # fmt: skip
         rows = [(limit.name, _mass(limit.kg, units), limit.because) for limit in one.limits]
         table = Table(

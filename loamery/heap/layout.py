@@ -43,6 +43,9 @@ ACCOUNTS = 26
 
 TURN, GIVE_WATER, FEED = 0, 1, 2
 
+# what an ensemble records of each cell: temperature, oxygen, moisture, volume, dry mass, ammoniacal nitrogen
+RECORDED = 6
+
 HEAP_FIELDS = (
     "geometry", "radius_m", "area_m2", "particle_m", "vent", "wall_r", "wall_open", "cover_r", "cover_open", "rain_share",
     "ground", "ph_start", "loose_m3_per_kg", "dry_start_kg", "carbon_fast", "carbon_slow", "carbon_recal", "oxygen_fast",

@@ -8,7 +8,7 @@ import numpy as np
 from numba import njit, prange
 
 from loamery.heap.kernel import run
-from loamery.heap.layout import ACCOUNTS, DRY_ROWS, START, STATES, WATER
+from loamery.heap.layout import ACCOUNTS, DRY_ROWS, N_AMM, START, STATES, WATER
 
 
 @njit(parallel=True, cache=True, error_model="numpy")
@@ -18,7 +18,8 @@ def run_many(
 ) -> None:  # fmt: skip
     """Run every member; weather and events of member m are rows at[m] to at[m + 1] of the joined tables.
 
-    `out` is filled with temperature, oxygen, moisture, volume and dry mass, shape (members, times, 5, cells).
+    `out` is filled with temperature, oxygen, moisture, volume, dry mass and ammoniacal nitrogen, shape
+    (members, times, RECORDED, cells).
     """
     for m in prange(p.shape[0]):
         cells = np.empty((times.shape[0], STATES + 3, share.shape[1]))
@@ -40,3 +41,4 @@ def run_many(
                 out[m, k, 2, i] = water / (water + dry)
                 out[m, k, 3, i] = cells[k, 2 + STATES, i]
                 out[m, k, 4, i] = dry
+                out[m, k, 5, i] = cells[k, 2 + N_AMM, i]

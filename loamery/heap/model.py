@@ -14,7 +14,7 @@ from loamery.heap import layout as at
 from loamery.heap.mesh import cell_shares
 from loamery.heap.parameters import parameter_values
 from loamery.heap.result import EnsembleRun, HeapRun
-from loamery.heap.spec import HeapSpec
+from loamery.heap.spec import HeapSpec, Stuff
 
 Array = NDArray[np.float64]
 GEOMETRY = {"layer": at.LAYER, "bin": at.BIN, "pile": at.PILE}
@@ -114,7 +114,7 @@ def start_state(spec: HeapSpec, cells: int) -> tuple[Array, Array]:
     )
     state[at.N_AMM] = dry * stuff.n_dm * stuff.ammonium_share
     state[at.N_ORG] = dry * stuff.n_dm - state[at.N_AMM]
-    state[at.ACTIVITY] = _activity(spec, p)
+    state[at.ACTIVITY] = _activity(stuff, p)
     state[at.WATER] = water
     temp = float(spec.weather.table[0, at.AIR_C]) if spec.start_temp_c is None else spec.start_temp_c
     state[at.HEAT] = (dry * p["cp_solid"] + water * p["cp_water"]) * temp
@@ -123,8 +123,8 @@ def start_state(spec: HeapSpec, cells: int) -> tuple[Array, Array]:
     return share, state
 
 
-def _activity(spec: HeapSpec, p: Any) -> float:
-    compost = spec.stuff.compost_share
+def _activity(stuff: Stuff, p: Any) -> float:
+    compost = stuff.compost_share
     return float(min(0.999, max(1e-6, (1.0 - compost) * p["activity_fresh"] + compost * p["activity_compost"])))
 
 
@@ -168,13 +168,13 @@ def heap_record(spec: HeapSpec) -> NDArray[Any]:
         "ash_share": stuff.ash_dm,
         "dry_start_kg": dry,
         "oxygen_outside": p["air_oxygen"],
-        "moisture": stuff.moisture,
-        "fast": stuff.fast,
-        "slow": stuff.slow,
-        "recal": stuff.recalcitrant,
-        "nitrogen": stuff.n_dm,
-        "ammonium_share": stuff.ammonium_share,
-        "activity": _activity(spec, p),
+        "moisture": spec.fed.moisture,
+        "fast": spec.fed.fast,
+        "slow": spec.fed.slow,
+        "recal": spec.fed.recalcitrant,
+        "nitrogen": spec.fed.n_dm,
+        "ammonium_share": spec.fed.ammonium_share,
+        "activity": _activity(spec.fed, p),
         "holds_kg_kg": drains_at / (1.0 - drains_at),
     }
     for name in ("vent", "wall_r", "wall_open", "cover_r", "cover_open", "rain_share"):
@@ -231,7 +231,7 @@ def ensemble(
         _weather_reaches(spec, days)
     times = record_times_s(days, every_days)
     packed = _pack(specs, cells)
-    out = np.full((len(specs), times.size, 5, cells), np.nan)
+    out = np.full((len(specs), times.size, at.RECORDED, cells), np.nan)
     books = np.full((len(specs), times.size, at.ACCOUNTS), np.nan)
     done = np.zeros(len(specs), dtype=np.bool_)
     with _ONE_AT_A_TIME:

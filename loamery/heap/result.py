@@ -216,7 +216,7 @@ class EnsembleRun:
     Parameters
     ----------
     day : shape (times,).
-    record : temperature, oxygen, moisture, volume, dry mass, shape (members, times, 5, cells).
+    record : temperature, oxygen, moisture, volume, dry mass, ammoniacal nitrogen, shape (members, times, RECORDED, cells).
     accounts : shape (members, times, ACCOUNTS).
     """
 
@@ -249,6 +249,16 @@ class EnsembleRun:
     def dry_kg(self) -> Array:
         """Return the dry matter, kg, shape (members, times, cells)."""
         return self.record[:, :, 4]
+
+    @property
+    def ammonium_kg(self) -> Array:
+        """Return the ammoniacal nitrogen, kg, shape (members, times, cells)."""
+        return self.record[:, :, 5]
+
+    @property
+    def water_kg(self) -> Array:
+        """Return the water, kg, shape (members, times, cells)."""
+        return np.asarray(self.dry_kg * self.moisture / (1.0 - self.moisture))
 
     def resampled(self, weights: Array) -> EnsembleRun:
         """Return as many members, each as often as its weight asks (systematic resampling, so nothing is left to chance)."""

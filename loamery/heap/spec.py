@@ -84,7 +84,9 @@ class HeapSpec:
     ground : whether it lies on soil; insulated below when False.
     turn_days : when it is turned, days from the start.
     waterings : (day, kg) given.
-    feedings : (day, kg) of the same stuff added later: over the whole of a bin, on top of a layer or pile.
+    feedings : (day, kg) of more stuff added later: over the whole of a bin, on top of a layer or pile.
+    feed : what is added, the same as `stuff` when None. Pools, moisture, nitrogen and start of work are its own; ash, carbon per
+        organic matter, pH, pieces and looseness have to be those of `stuff`.
     weather : daily, from the start, for every day of the run.
     changes : parameters of heap_parameters.csv to use in place of the defaults.
     """
@@ -106,6 +108,7 @@ class HeapSpec:
     turn_days: tuple[float, ...] = ()
     waterings: tuple[tuple[float, float], ...] = ()
     feedings: tuple[tuple[float, float], ...] = ()
+    feed: Stuff | None = None
     weather: Weather = field(default_factory=lambda: Weather.constant(15.0))
     changes: Mapping[str, float] = field(default_factory=dict)
 
@@ -130,7 +133,8 @@ class HeapSpec:
         for day, kg in self.waterings:
             _within("day of watering", day, 0.0, 3650.0, "days from the start")
             _within("water given", kg, 0.0, 1e6, "kg")
-
+        if self.feed is not None:
+            _within("ash of the feed over that of the heap", self.feed.ash_dm - self.stuff.ash_dm, -1e-9, 1e-9, "")
         for day, kg in self.feedings:
             _within("day of feeding", day, 0.0, 3650.0, "days from the start")
             _within("stuff fed", kg, 1e-6, 1e6, "kg as received")
@@ -144,6 +148,11 @@ class HeapSpec:
     def built_kg(self) -> float:
         """Return the mass as built, kg."""
         return self.built_m3 * self.stuff.bulk_density_kg_m3
+
+    @property
+    def fed(self) -> Stuff:
+        """Return what its feedings are of."""
+        return self.stuff if self.feed is None else self.feed
 
     @property
     def fed_kg(self) -> float:

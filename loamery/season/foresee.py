@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,13 +13,14 @@ from loamery.heap.forecast import Forecast, HeapPlan, forecast
 from loamery.heap.hygiene import HygieneRule, hygiene_rules
 from loamery.heap.matter import Part
 from loamery.heap.mulch_limit import MulchLimit, mulch_limit
+from loamery.heap.weather import Weather
 from loamery.reference import coefficient, table
 from loamery.season.plan import Batch, SeasonPlan
+from loamery.season.worm_bed import bed_air
 from loamery.season.worm_feeding import Feeding, feeding_limit
 from loamery.worms.population import WormForecast, forecast_worms
 
 DAYS, DRAWS, MULCH_DRAWS, FEED_DRAWS = 180, 24, 12, 12
-DAYS_PER_WEEK = 7
 LEAST_KG = 0.05
 """Less than this is no difference that a kitchen scale would show."""
 
@@ -148,30 +149,30 @@ def _mulches(plan: SeasonPlan, place: Normals) -> tuple[MulchCheck, ...]:
 
 def _worm_beds(plan: SeasonPlan, place: Normals) -> tuple[BedCheck, ...]:
     weeks = plan.calendar.weeks
-    air = place.weather(plan.calendar.start, DAYS_PER_WEEK * weeks).table[:, 0]
-    temps = [float(air[DAYS_PER_WEEK * week : DAYS_PER_WEEK * (week + 1)].mean()) for week in range(weeks)]
+    air = bed_air(place, plan.calendar.start, weeks, FEED_DRAWS, plan.garden.info.seed)
     found = []
     for bed in plan.garden.worm_beds:
         fed = [one for one in plan.actions if one.task == "feed" and one.target == bed.id]
         if fed:
-            found.append(_bed(plan, bed, temps))
+            found.append(_bed(plan, bed, air))
     return tuple(found)
 
 
-def _bed(plan: SeasonPlan, bed: WormBed, temps: list[float]) -> BedCheck:
+def _bed(plan: SeasonPlan, bed: WormBed, air: Sequence[Weather]) -> BedCheck:
     by_stuff: dict[str, list[float]] = {}
     for one in plan.actions:
         if one.task == "feed" and one.target == bed.id:
-            by_stuff.setdefault(one.stuff, [0.0] * len(temps))[one.week] += one.kg
+            by_stuff.setdefault(one.stuff, [0.0] * plan.calendar.weeks)[one.week] += one.kg
     worms = bed.worms_kg or coefficient("worm_stocking").value * bed.area_m2
     feeds, seed = [], plan.garden.info.seed
     for key, weekly in by_stuff.items():
         part = Part(plan.compositions[key], 1.0)
-        limit = feeding_limit(bed.name, [part], bed.area_m2, worms, temps, draws=FEED_DRAWS, seed=seed)
+        limit = feeding_limit(bed.name, [part], bed.area_m2, worms, air, draws=FEED_DRAWS, seed=seed)
         feeds.append(FeedCheck(plan.garden.material(key).name, tuple(weekly), limit))
     weekly_kg = tuple(float(one) for one in np.sum(list(by_stuff.values()), axis=0))
     dry = _dry_share(plan, by_stuff)
-    told = forecast_worms(worms, bed.area_m2, weekly_kg, dry, temps, seed=seed)
+    temps = np.median([one.found.course.bed_temp_c[1] for one in feeds], axis=0)
+    told = forecast_worms(worms, bed.area_m2, weekly_kg, dry, [float(one) for one in temps], seed=seed)
     return BedCheck(bed, tuple(feeds), weekly_kg, told)
 
 

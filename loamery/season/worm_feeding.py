@@ -1,23 +1,28 @@
-"""How much fresh matter a worm bed can take: the worms' own limits, and the heat the heap model foresees."""
+"""How much fresh matter a worm bed can take: the worms' own limits, what one feeding does, and a season of them run whole."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from loamery.errors import InputError
 from loamery.finding import Band
+from loamery.heap.layout import AIR_C
 from loamery.heap.matter import Part, salt_of, stuff_draws
 from loamery.heap.spec import Stuff
+from loamery.heap.weather import Weather
 from loamery.reference import coefficient
-from loamery.season.worm_course import DEPTHS_M, BedCourse, Heat, bed_course, heat_of
+from loamery.season.worm_bed import WEEK, worm_bed
+from loamery.season.worm_course import Asked, BedCourse, bed_course, greatest_feedings
+from loamery.season.worm_single import OneFeeding, one_feeding
 from loamery.worms.feeding import Feed, Limit, feeding_draws, finite_band, limits_of
-from loamery.worms.population import WormForecast, forecast_worms
+from loamery.worms.population import WormForecast
 
 Array = NDArray[np.float64]
-ROUNDS = 3
+DRAWS, SAME_K = 20, 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,10 +31,10 @@ class Feeding:
 
     Parameters
     ----------
-    per_feeding : greatest feeding, kg as received, 90 % band.
-    limits : each limit, the tightest first.
-    heat_c : warmest of the feed by depth of DEPTHS_M, °C, 90 % bands.
-    course : the bed fed with what it takes in each week to come.
+    per_feeding : greatest feeding now, kg as received, 90 % band.
+    limits : each limit of a single feeding now, the tightest first.
+    single : what one feeding does to the bed in the warmest week.
+    course : the bed fed in each week to come with what keeps it in the range of the worms.
     forecast : of worms and castings when fed so.
     """
 
@@ -41,14 +46,14 @@ class Feeding:
     days: float
     per_feeding: Band
     limits: tuple[Limit, ...]
-    heat_c: tuple[Band, ...]
+    single: OneFeeding
     course: BedCourse
     forecast: WormForecast
 
     @property
     def weekly_kg(self) -> tuple[float, ...]:
-        """Return the feed of each week to come, median, kg as received."""
-        return tuple(float(one) for one in self.course.feed_kg[1])
+        """Return the feed of each week to come that keeps the bed in range in most runs, kg as received."""
+        return tuple(float(one) for one in self.course.planned_kg)
 
     def as_dict(self) -> dict[str, object]:
         """Return it ready for JSON."""
@@ -57,8 +62,7 @@ class Feeding:
             "name": self.name, "area_m2": self.area_m2, "worms_kg": self.worms_kg, "worms_assumed": self.stocked,
             "bed_temp_c": self.bed_temp_c, "days_between": self.days, "per_feeding": self.per_feeding.as_dict(),
             "weekly_kg": list(self.weekly_kg), "limits": [one.as_dict() for one in self.limits],
-            "heat": [{"depth_m": depth, "warmest": one.as_dict()} for depth, one in zip(DEPTHS_M, self.heat_c, strict=True)],
-            "course": self.course.as_dict(),
+            "heat": self.single.as_dict(), "course": self.course.as_dict(),
             "weeks": [
                 {
                     "week": week, "worms": self.forecast.at("worms_kg", week).as_dict(),
@@ -75,10 +79,10 @@ def feeding_limit(
     parts: Sequence[Part],
     area_m2: float,
     worms_kg: float,
-    bed_temp_c: Sequence[float],
+    air: Sequence[Weather],
     *,
     days: float = 7.0,
-    draws: int = 60,
+    draws: int = DRAWS,
     seed: int = 1,
     progress: Callable[[str], None] = lambda _: None,
 ) -> Feeding:
@@ -87,7 +91,7 @@ def feeding_limit(
     Parameters
     ----------
     worms_kg : live worms; 0 when they were never weighed, then the usual stocking is taken.
-    bed_temp_c : mean of each week, the first now.
+    air : over the bed, of each draw or one for all; it says how many weeks are run.
     days : between feedings.
 
     Raises
@@ -96,38 +100,32 @@ def feeding_limit(
     """
     stocked = worms_kg <= 0.0
     worms = coefficient("worm_stocking").value * area_m2 if stocked else worms_kg
-    now = float(bed_temp_c[0])
+    over, weeks = [air[draw % len(air)] for draw in range(draws)], air[0].days // WEEK
+    if weeks < 1:
+        raise InputError(f"air of {air[0].days} days", expected="at least a week", remedy="give more days")
+    now = float(np.mean([one.table[:WEEK, AIR_C].mean() for one in over]))
     stuff = stuff_draws(parts, draws, seed)
-    found = dict(feeding_draws(_feed(name, parts, stuff), worms, area_m2, now, days))
-    progress("running layers of feed")
-    heat = heat_of(stuff, bed_temp_c, seed)
+    feed = _feed(name, parts, stuff)
+    found = dict(feeding_draws(feed, worms, area_m2, now, days))
     density = np.array([one.bulk_density_kg_m3 for one in stuff])
-    found["heat"] = heat.room_m(now) * area_m2 * density
+    bed = worm_bed(feed, stuff, seed)
+    progress("running single feedings")
+    warm = float(max(np.mean([_weekly_c(one, weeks) for one in over], axis=0)))
+    single = one_feeding(bed, density, warm)
+    this_week = single if warm - now < SAME_K else one_feeding(bed, density, now)
+    found["heat"] = this_week.room_m() * area_m2 * density
     found["depth"] = coefficient("worm_feeding_depth_max").value * area_m2 * density
-    whole = np.min(np.stack(list(found.values())), axis=0)
-    per = finite_band(whole)
-    course, told = _fed(name, parts, stuff, found, heat, density, area_m2, worms, bed_temp_c, days, seed)
-    warmest = tuple(
-        Band(b.median, b.low, b.high, "C")
-        for b in (finite_band(heat.warmest_at(now, np.full(draws, one))) for one in DEPTHS_M)
-    )
-    because = _because(stuff, worms, now, days, parts)
-    return Feeding(name, area_m2, worms, stocked, now, days, per, limits_of(found, because), warmest, course, told)
+    progress(f"running the bed for {weeks} weeks")
+    dry = float(1.0 - np.median([one.moisture for one in stuff]))
+    asked = Asked(bed, over, weeks, days, worms / area_m2, found["depth"] / area_m2, found["pH"] == 0.0, dry, seed)
+    greatest = greatest_feedings(asked)
+    course, told = bed_course(asked, greatest, area_m2)
+    per, because = finite_band(area_m2 * greatest.kg[:, 0]), _because(stuff, worms, now, days, parts)
+    return Feeding(name, area_m2, worms, stocked, now, days, per, limits_of(found, because), single, course, told)
 
 
-def _fed(
-    name: str, parts: Sequence[Part], stuff: Sequence[Stuff], found: Mapping[str, Array], heat: Heat, density: Array,
-    area_m2: float, worms: float, bed_temp_c: Sequence[float], days: float, seed: int,
-) -> tuple[BedCourse, WormForecast]:  # fmt: skip
-    """Return the bed fed with what it takes, and its worms; twice, as more worms eat more."""
-    feed, dry = _feed(name, parts, stuff), float(1.0 - np.median([one.moisture for one in stuff]))
-    alive: Sequence[float] = [worms] * len(bed_temp_c)
-    for _ in range(ROUNDS):
-        course = bed_course(feed, found, heat, density, area_m2, alive, bed_temp_c, days)
-        told = forecast_worms(worms, area_m2, list(course.feed_kg[1]), dry, bed_temp_c, seed=seed)
-        # who feeds fewer worms less starves them further: feed at least the worms there are now
-        alive = [max(float(one), worms) for one in told.worms_kg[1, :-1]]
-    return course, told
+def _weekly_c(air: Weather, weeks: int) -> Array:
+    return np.asarray(air.table[: WEEK * weeks, AIR_C].reshape(weeks, WEEK).mean(axis=1))
 
 
 def _feed(name: str, parts: Sequence[Part], stuff: Sequence[Stuff]) -> Feed:

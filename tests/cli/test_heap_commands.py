@@ -191,7 +191,7 @@ def test_the_sheet_of_a_worm_bed(loamery: Loamery, garden: Path, tmp_path: Path)
     )
     told = said.json()
     assert len(told["beds"][0]["course"]) == 3
-    assert {Path(one).suffix for one in told["files"]} == {".html", ".svg", ".csv"} and len(told["files"]) == 7
+    assert {Path(one).suffix for one in told["files"]} == {".html", ".svg", ".csv"} and len(told["files"]) == 11
     page = (tmp_path / "out" / "worms.html").read_text(encoding="utf-8")
     assert "What Worm box takes a week" in page and "invented" not in page
 

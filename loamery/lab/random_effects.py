@@ -14,6 +14,8 @@ from loamery.reference import coefficient
 
 Array = NDArray[np.float64]
 _NORMAL = NormalDist()
+LEAST_VARIANCE = 1e-30
+"""A sample said to be without any error would weigh without end; it weighs as one with this."""
 
 
 @dataclass(frozen=True)
@@ -39,7 +41,7 @@ class Pooled:
 
 
 def _weighted(y: Array, v: Array, tau2: float) -> tuple[float, float, Array]:
-    weights = 1.0 / (v + tau2)
+    weights = 1.0 / np.maximum(v + tau2, LEAST_VARIANCE)
     mean = float(np.sum(weights * y) / np.sum(weights))
     return mean, float(np.sum(weights * (y - mean) ** 2)), weights
 

@@ -105,3 +105,11 @@ def test_non_detect_agrees_with_simulation():
     grid, rising = censored_posterior(([], []), ([-0.5], [0.15]), 0.10, (0.0, 1.0))
     for share in (0.05, 0.5, 0.95):
         assert float(np.interp(share, rising, grid)) == pytest.approx(float(np.quantile(kept, share)), abs=0.02)
+
+
+@pytest.mark.filterwarnings("error")
+def test_samples_said_to_be_without_error_do_no_harm() -> None:
+    assert paule_mandel([0.0, 0.0], [0.0, 0.0]) == 0.0
+    # Q = sum (y - mean)^2 / tau2 = k - 1 gives the variance of the two, 0.5
+    assert paule_mandel([0.0, 1.0], [0.0, 0.0]) == pytest.approx(0.5, rel=1e-6)
+    assert reml([0.0, 1.0], [0.0, 0.0]) == pytest.approx(0.5, rel=1e-6)

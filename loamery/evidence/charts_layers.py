@@ -18,8 +18,8 @@ WIDTH = 460
 DAYS_PER_WEEK = 7
 RANGE_EDGE = "#b8c4b8"
 SHOWN_M = (0.02, 0.05, 0.10, 0.20)
-RISING = ("#b9c9b0", "#8aa37a", "#b98a4a", "#9c4a2a")
-"""Layers thin to thick, pale to burnt."""
+RISING = ("#6f96b8", "#d69a2d", "#c25a22", "#7a1a15")
+"""Layers thin to thick, cool to burnt."""
 FAULTS = {"airless": "short of air", "heats": "heats", "seals": "keeps rain out"}
 COLOURS = {"fine": MIST, "airless": "#3e3018", "heats": WARN, "seals": "#3f6790"}
 LETTERS = {"fine": "fine", "airless": "air", "heats": "heat", "seals": "rain"}

@@ -32,6 +32,7 @@ ALONE = {
     "uses": tuple(charts_material.USE_COLOURS.values()),
     "uses, dark": tuple(DARK.get(one, one) for one in charts_material.USE_COLOURS.values()),
     "faults of a layer": tuple(charts_layers.COLOURS.values()),
+    "layers thin to thick": charts_layers.RISING,
     "N, P, K": tuple(one[1] for one in charts_compare.TERMS.values()),
 }
 

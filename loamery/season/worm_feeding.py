@@ -152,6 +152,6 @@ def _because(stuff: Sequence[Stuff], worms: float, bed_c: float, days: float, pa
         "salt": "conductivity is not known" if salt is None else
                 f"the feed has {10.0 * float(np.median(salt)):.2g} dS/m, worms stand {value['worm_ec_max']:g} dS/m",
         "pH": f"worms need {value['worm_ph_low']:g} to {value['worm_ph_high']:g}",
-        "heat": f"no spot of the feed above {value['worm_temp_max']:g} °C and its mean at most {value['worm_temp_high']:g} °C, by the heap model",
+        "heat": f"no spot of the bed above {value['worm_temp_max']:g} °C and its mean at most {value['worm_temp_high']:g} °C, by the heap model",
         "depth": f"a layer of at most {100.0 * value['worm_feeding_depth_max']:g} cm at a time",
     }  # fmt: skip

@@ -30,6 +30,7 @@ class OneFeeding:
     draws : of the answer; only the first so many are run, the others follow them.
     day : days since the feeding, shape (times,).
     warmest_c : warmest spot, mean_c mean of the bed, shape (draws run, depths, times).
+    unfed_warmest_c, unfed_mean_c : the highest of the same when nothing is fed, shape (draws run,).
     """
 
     bed_c: float
@@ -37,13 +38,20 @@ class OneFeeding:
     day: Array
     warmest_c: Array
     mean_c: Array
+    unfed_warmest_c: Array
+    unfed_mean_c: Array
 
     def room_m(self) -> Array:
         """Return the depth of feed that stays cool enough, m, shape (draws,); infinite where the thickest does."""
         top, good = coefficient("worm_temp_max").value, coefficient("worm_temp_high").value
-        spot = cool_depth_m(self.warmest_c.max(axis=2), self.bed_c, top)
-        whole = cool_depth_m(self.mean_c.max(axis=2), self.bed_c, max(good, self.bed_c + WARM_BED_K))
-        return np.resize(np.minimum(spot, whole), self.draws)
+        if self.bed_c >= top:
+            return np.zeros(self.draws)
+        spot, mean = self.warmest_c.max(axis=2), self.mean_c.max(axis=2)
+        room = [
+            cool_depth_m(one, unfed, np.maximum(most, unfed + WARM_BED_K))
+            for one, unfed, most in ((spot, self.unfed_warmest_c, top), (mean, self.unfed_mean_c, good))
+        ]
+        return np.resize(np.minimum(*room), self.draws)
 
     def band(self, name: str) -> Array:
         """Return the greatest of a temperature by depth, 90 % band, shape (3, depths)."""
@@ -77,24 +85,28 @@ def one_feeding(bed: WormBed, density_kg_m3: Array, bed_c: float) -> OneFeeding:
     specs = [
         bed.spec(draw, air, [(FED_DAY, depth * float(density_kg_m3[draw]))])
         for draw in range(count)
-        for depth in DEPTHS_M
+        for depth in (0.0, *DEPTHS_M)
     ]
     run = ensemble(specs, DAYS, CELLS, every_days=EVERY_DAYS)
     share = run.dry_kg / run.dry_kg.sum(axis=2, keepdims=True)
-    shape = (count, len(DEPTHS_M), run.day.size)
+    shape = (count, len(DEPTHS_M) + 1, run.day.size)
     warmest, mean = run.temp_c.max(axis=2).reshape(shape), (run.temp_c * share).sum(axis=2).reshape(shape)
-    return OneFeeding(bed_c, bed.draws, run.day - FED_DAY, warmest, mean)
+    unfed = (one[:, 0].max(axis=1) for one in (warmest, mean))
+    return OneFeeding(bed_c, bed.draws, run.day - FED_DAY, warmest[:, 1:], mean[:, 1:], *unfed)
 
 
-def cool_depth_m(warmest: Array, bed_c: float, most: float) -> Array:
-    """Return the depth at which the feed would pass a temperature, m; infinite where the thickest layer stays cool."""
-    if bed_c >= most:
-        return np.zeros(warmest.shape[0])
+def cool_depth_m(warmest: Array, unfed: Array, most: Array) -> Array:
+    """Return the depth at which the feed would pass a temperature, m; infinite where the thickest layer stays cool.
+
+    Parameters
+    ----------
+    warmest : by draw and depth, °C. unfed : without feed, most : what may not be passed, shape (draws,).
+    """
     depths = np.array((0.0, *DEPTHS_M))
     out = np.full(warmest.shape[0], np.inf)
-    for i, row in enumerate(np.concatenate([np.full((warmest.shape[0], 1), bed_c), warmest], axis=1)):
-        over = np.flatnonzero(row > most)
+    for i, row in enumerate(np.concatenate([unfed[:, None], warmest], axis=1)):
+        over = np.flatnonzero(row > most[i])
         if over.size:
             k = int(over[0])
-            out[i] = depths[k - 1] + (most - row[k - 1]) / (row[k] - row[k - 1]) * (depths[k] - depths[k - 1])
+            out[i] = depths[k - 1] + (most[i] - row[k - 1]) / (row[k] - row[k - 1]) * (depths[k] - depths[k - 1])
     return out

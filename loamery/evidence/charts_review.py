@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from loamery.bed.soil import soil_unit
 from loamery.evidence.chart import Chart, make_chart
 from loamery.evidence.charts_material import use_words
-from loamery.evidence.palette import ACCENT, INK, LINE, WARN
-from loamery.evidence.review_facts import HeapReview
+from loamery.evidence.palette import ACCENT, ACCENT_PALE, INK, LINE, WARN
+from loamery.evidence.review_facts import Facts, HeapReview
 from loamery.evidence.skill import Pair
 from loamery.evidence.text import Units
+from loamery.names import quantity
 from loamery.season.plan import SeasonPlan
-from loamery.words import NBSP
+from loamery.units import from_si
+from loamery.words import NBSP, unit_words
 
 PER_HEAP = 30
 """Most readings of one heap that a chart shows; the others stand in its figures."""
@@ -62,6 +65,60 @@ def _reading_row(heap: str, pair: Pair, fahrenheit: bool) -> dict[str, Any]:
         "heap": heap, "where": pair.name, "on": pair.when, "foreseen": shown(pair.foreseen.median), "low": shown(pair.foreseen.low),
         "high": shown(pair.foreseen.high), "measured": shown(pair.measured), "held": held, "ink": ACCENT if pair.inside else WARN,
     }  # fmt: skip
+
+
+def soil_chart(facts: Facts, *, paper: bool = False) -> Chart:
+    """Return what the last soil tests read beside their forecasts and the first ones, a picture for each figure; two abreast for paper."""
+    import altair as alt
+
+    rows = [_soil_row(facts, one) for one in facts.soil_pairs]
+    width = 190 if paper else 215
+    pictures = [
+        _one_figure([one for one in rows if one["figure"] == figure], width) for figure in dict.fromkeys(one["figure"] for one in rows)
+    ]  # fmt: skip
+    held = sum(one["held"] == "held" for one in rows)
+    return make_chart(
+        alt.concat(*pictures, columns=2 if paper else 1, spacing=18), width=0, height=0, key="soil-tests",
+        title="Soil tests: foreseen and measured", wide=paper,
+        alt=f"{held} of {len(rows)} figures of the later soil tests lie within the 90 percent band of their forecast.",
+        caption=f"Pale bar: foreseen from the first test, 90{NBSP}% band. Upright mark: the first test. Round: the later test, held by the band; triangle: not held.",
+        sources=(), data=tuple({key: value for key, value in one.items() if key != "ink"} for one in rows),
+    )  # fmt: skip
+
+
+def _soil_row(facts: Facts, pair: Pair) -> dict[str, Any]:
+    change = next(one for one in facts.soils if (one.bed, one.key) == (pair.of, pair.key))
+    unit = soil_unit(pair.key)
+    words = unit_words(unit)
+    label = quantity(pair.key).label
+    return {
+        "figure": label if words in ("", label) else f"{label}, {words}", "bed": facts.garden.bed(pair.of).name, "before": float(from_si(change.before, unit)),
+        "foreseen": pair.foreseen.median, "low": pair.foreseen.low, "high": pair.foreseen.high, "after": pair.measured,
+        "held": "held" if pair.inside else "missed", "ink": ACCENT if pair.inside else WARN,
+    }  # fmt: skip
+
+
+def _one_figure(rows: list[dict[str, Any]], width: int) -> Any:
+    import altair as alt
+
+    base = alt.Chart(alt.Data(values=rows))
+    y = alt.Y(
+        "bed:N",
+        sort=[str(one["bed"]) for one in rows],
+        axis=alt.Axis(title=None, ticks=False, domain=False, labelColor=INK, labelFontSize=11, labelLimit=130),
+    )
+    values = [float(one[key]) for one in rows for key in ("low", "high", "before", "after")]
+    room = 0.05 * (max(values) - min(values)) or 1.0
+    scale = alt.Scale(domain=[min(values) - room, max(values) + room], nice=False)
+    x = alt.X("after:Q", scale=scale, axis=alt.Axis(title=str(rows[0]["figure"]), tickCount=4))
+    return alt.layer(
+        base.mark_bar(height=12, color=ACCENT_PALE).encode(y=y, x=alt.X("low:Q", scale=scale), x2="high"),
+        base.mark_tick(thickness=2.5, size=15, color=INK).encode(y=y, x=alt.X("before:Q", scale=scale)),
+        base.mark_point(size=55, filled=True, opacity=1).encode(
+            y=y, x=x, color=alt.Color("ink:N", scale=None),
+            shape=alt.Shape("held:N", scale=alt.Scale(domain=["held", "missed"], range=["circle", "triangle-up"]), legend=None),
+        ),
+    ).properties(width=width, height=alt.Step(22))  # fmt: skip
 
 
 def done_chart(plan: SeasonPlan, done: dict[tuple[str, str], float], units: Units, *, paper: bool = False) -> Chart:

@@ -27,7 +27,7 @@ from loamery.evidence.block import (
     Table,
 )
 from loamery.evidence.charts_benefit import donors_chart, gases_chart
-from loamery.evidence.charts_review import done_chart, thermometer_chart
+from loamery.evidence.charts_review import done_chart, soil_chart, thermometer_chart
 from loamery.evidence.follow import Follow
 from loamery.evidence.page import Page
 from loamery.evidence.report import FORMATS, Progress, check_folder, check_formats, render, write_charts
@@ -204,15 +204,21 @@ def _soil(facts: SeasonFacts) -> list[Block]:
                 "No bed was tested twice in the same way, so no change of a soil can be told. Test again at the same time of year, at the same laboratory."
             )
         ]
-    rows = [_soil_row(facts, one) for one in facts.soils]
+    rows: list[Sequence[Line] | Say] = []
+    for bed, first, last in dict.fromkeys((one.bed, one.first, one.last) for one in facts.soils):
+        rows.append(Say(f"{facts.garden.bed(bed).name}, {first} and {last}"))
+        rows += [_soil_row(facts, one) for one in facts.soils if (one.bed, one.first, one.last) == (bed, first, last)]
     columns = (
-        Column("Bed and figure", wide=2.2),
-        *(Column(name, "right") for name in ("Before", "After", "Change")),
-        Column("Foreseen (90 % band)", "right", wide=1.4),
-        Column("Held"),
-        Column("More than scatter"),
+        Column("Figure", wide=2.2),
+        *(Column(name, "right", wide=0.9) for name in ("Before", "After", "Change")),
+        Column("Foreseen (90 % band)", "right", wide=1.9),
+        Column("Held", wide=0.6),
+        Column("More than scatter", wide=1.1),
     )
-    parts: list[Block] = [Table("The same figure on two days", columns, rows, SOIL_NOTE)]
+    parts: list[Block] = []
+    if facts.soil_pairs:
+        parts.append(Figure(soil_chart(facts), printed=soil_chart(facts, paper=True)))
+    parts.append(Table("The same figure on two days", columns, rows, SOIL_NOTE))
     if not facts.soil_pairs:
         parts.append(Para("None of these figures could be foreseen, so no soil forecast can be judged."))
     return parts
@@ -228,12 +234,12 @@ def _soil_row(facts: SeasonFacts, one: SoilChange) -> tuple[Line, ...]:
     known, unit = quantity(one.key), soil_unit(one.key)
     before, after = (float(from_si(value, unit)) for value in (one.before, one.after))
     change = f"{'+' if after > before else ''}{number(after - before, 2)}"
-    label = f"{facts.garden.bed(one.bed).name}, {known.label} {unit_words(unit)}".strip()
+    label = f"{known.label}, {unit_words(unit)}".rstrip(", ") if unit_words(unit) != known.label else known.label
     told = next((each for each in facts.soil_pairs if (each.of, each.key) == (one.bed, one.key)), None)
     return (
         label,
-        f"{number(before)} ({one.first})",
-        f"{number(after)} ({one.last})",
+        number(before),
+        number(after),
         change,
         "–" if told is None else f"{number(told.foreseen.median)} ({range_text(told.foreseen)})",
         "–" if told is None else "yes" if told.inside else "no",

@@ -108,5 +108,9 @@ def test_the_review_tells_the_skill_of_soil_forecasts(bare: dict[str, Pair]) -> 
     known = prepare(garden)
     facts = Facts(garden, START, END, known, soils=list(soil_changes(garden, known)), soil_pairs=list(bare.values()))
     assert {"soil pH", "soil salt", "soil nitrate"} <= set(skills(facts))
-    told = str(review_page(facts, None, ()).data["sections"])
+    page = review_page(facts, None, ())
+    told = str(page.data["sections"])
+    drawn = {(one["figure"], one["held"]) for one in page.charts["soil-tests"].data}
+    assert len(drawn) == len(bare) and {held for _, held in drawn} <= {"held", "missed"}
+    assert sum(held == "held" for _, held in drawn) == sum(one.inside for one in bare.values())
     assert "Foreseen" in told and "100" in told and "mg/kg" in told

@@ -94,6 +94,25 @@ class Page:
             own.close()
         return answer.status, json.loads(content) if "json" in answer.headers.get("Content-Type", "") else content
 
+    def plan(self) -> None:
+        """Plan the season of the first garden, as the page does in the background."""
+        call = [sys.executable, "-m", "loamery.web", "reckon", "1"]
+        mine = environment(self.database) | {
+            "LOAMERY_DATA": str(self.data),
+            "DJANGO_SETTINGS_MODULE": "loamery.web.settings",
+        }
+        subprocess.run(call, env=mine, capture_output=True, check=True)
+
+    def served_ms(self, path: str) -> float:
+        """Return what a page took on the server, as the server says."""
+        line = self.line()
+        line.request("GET", path)
+        answer = line.getresponse()
+        answer.read()
+        line.close()
+        assert answer.status == 200, (path, answer.status)
+        return float(answer.headers["Server-Timing"].partition("dur=")[2])
+
     def log(self, key: str, number: uuid.UUID, temp_c: float, line: http.client.HTTPConnection | None = None) -> int:
         """Send one reading with a number of its own and return the status."""
         reading = {"batch": "heap-2027-4", "on": "2027-07-12", "temp_c": temp_c, "note": str(number)}

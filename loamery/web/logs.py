@@ -47,7 +47,9 @@ class RequestLog:
         start = time.perf_counter()
         try:
             response = self.get_response(request)
+            ms = round(1000 * (time.perf_counter() - start), 1)
             response.headers["X-Request"] = REQUEST.get()
+            response.headers["Server-Timing"] = f"app;dur={ms}"
             match = request.resolver_match
             user = getattr(request, "user", None)
             log.info(
@@ -56,7 +58,7 @@ class RequestLog:
                     "method": request.method,
                     "route": match.view_name if match else "",
                     "status": response.status_code,
-                    "ms": round(1000 * (time.perf_counter() - start), 1),
+                    "ms": ms,
                     "person": getattr(user, "pk", None),
                     "garden": getattr(getattr(request, "garden", None), "slug", ""),
                 },

@@ -17,7 +17,7 @@ from loamery.web.records.snapshot import snapshot
 from tests.web.conftest import World
 
 Browser = Callable[[str], Client]
-READ = len(PARTS) + 2
+READ = len(PARTS) + 3
 """To read a garden whole, which is done once after each change and then kept (not here, inside of a transaction)."""
 MOST = {
     "records/readings": 8 + READ,

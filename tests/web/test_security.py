@@ -85,13 +85,6 @@ def test_no_migration_is_missing(tmp_path: Path) -> None:
     assert done.returncode == 0, done.stdout + done.stderr
 
 
-def test_migrations_go_forward_and_back(tmp_path: Path) -> None:
-    for words in (["migrate"], ["migrate", "people", "zero"], ["migrate", "records", "zero"], ["migrate"]):
-        call = [sys.executable, "-m", "loamery.web", *words, "-v", "0"]
-        done = subprocess.run(call, env=environment(tmp_path), capture_output=True, text=True, check=False)
-        assert done.returncode == 0, (words, done.stderr)
-
-
 @pytest.mark.parametrize(
     ("served", "says"),
     [

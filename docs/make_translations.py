@@ -1,13 +1,14 @@
-"""Renew the catalogues of translated words: what the web page says, and the words of the trade that stand in data files.
+"""Renew the catalogues of translated words: what the web page says, what the models say, the words of the trade in data files.
 
-Run ``python docs/make_translations.py`` after a text of the web page changed, translate what is empty in the ``.po`` files
-below ``loamery/web/locale``, and run it again, which compiles them.
+Run ``python docs/make_translations.py`` after a text of the web page or of a model (`loamery.say`) changed, translate what is
+empty in the ``.po`` files below ``loamery/web/locale`` and ``loamery/locale``, and run it again, which compiles them.
 """
 
 from __future__ import annotations
 
 import io
-from datetime import UTC, datetime
+import itertools
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 from babel.messages.catalog import Catalog
@@ -15,12 +16,15 @@ from babel.messages.extract import extract_from_dir
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
+from loamery.heap.hygiene import hygiene_rules
 from loamery.names import quantities
-from loamery.reference import table
+from loamery.reference import family, table
+from loamery.say import DOMAIN as CORE
 
 ROOT = Path(__file__).resolve().parents[1]
 WEB = ROOT / "loamery" / "web"
-LOCALE = WEB / "locale"
+PAGES = "django"
+DOMAINS = {PAGES: WEB / "locale", CORE: ROOT / "loamery" / "locale"}
 LANGUAGES = ("fr",)
 METHODS = [("**/jinja2/**.j2", "jinja2"), ("**.py", "python")]
 NO_DAY = datetime(2026, 1, 1, tzinfo=UTC)
@@ -39,16 +43,44 @@ DATED = (
 KEYWORDS = {"_": None, "gettext": None, "gettext_lazy": None, "gettext_noop": None, "ngettext": (1, 2)}
 
 
-def extracted() -> Catalog:
-    """Return every text of the web page, and the words that it takes from data, in the order of files."""
+def extracted(domain: str = PAGES) -> Catalog:
+    """Return every text of the web page or of the models, and the words that these take from data, in the order of files."""
+    if domain == CORE:
+        return said()
     found = Catalog(project="Loamery", fuzzy=False, header_comment="# Words of the web page of Loamery.")
     for name, _line, message, comments, _context in extract_from_dir(
         str(WEB), METHODS, options_map={"**/jinja2/**.j2": {"silent": "false"}}, keywords=KEYWORDS
     ):
         found.add(message, locations=[(f"loamery/web/{name}", None)], auto_comments=comments)
-    for text in data_words():
-        found.add(text, locations=[("loamery/reference/data", None)])
     return found
+
+
+def said() -> Catalog:
+    """Return every message of the models, and the words and cautions that stand in data files."""
+    found = Catalog(project="Loamery", fuzzy=False, header_comment="# What the models of Loamery say.")
+    for _name, _line, message, _comments, _context in extract_from_dir(
+        str(ROOT / "loamery"), [("**.py", "python")], keywords={"say": None, "word": None}
+    ):
+        found.add(message)
+    for text in (*data_words(), *model_words(), *dates()):
+        found.add(text)
+    return found
+
+
+def model_words() -> list[str]:
+    """Return what models take from data files beside names: cautions, rules of hygiene, tests, figures plans are compared by."""
+    from loamery.season.outcome import MEASURES
+
+    out = [row[key] for row in family("cautions") for key in ("text", "because")]
+    out += [row["name"] for row in table("lab_tests")]
+    out += [one.way for one in hygiene_rules()]
+    return list(dict.fromkeys([*out, *(one.label for one in MEASURES)]))
+
+
+def dates() -> list[str]:
+    """Return the names of months, whole and short."""
+    days = [date(2027, month, 1) for month in range(1, 13)]
+    return list(dict.fromkeys(f"{day:{form}}" for form in ("%B", "%b") for day in days))
 
 
 def data_words() -> list[str]:
@@ -58,25 +90,25 @@ def data_words() -> list[str]:
     return list(dict.fromkeys(names))
 
 
-def path_of(language: str) -> Path:
+def path_of(language: str, domain: str = PAGES) -> Path:
     """Return where the words of a language are."""
-    return LOCALE / language / "LC_MESSAGES" / "django.po"
+    return DOMAINS[domain] / language / "LC_MESSAGES" / f"{domain}.po"
 
 
-def catalogue(language: str) -> Catalog:
+def catalogue(language: str, domain: str = PAGES) -> Catalog:
     """Return the words of a language as they are translated so far."""
-    path = path_of(language)
+    path = path_of(language, domain)
     if not path.is_file():
         return Catalog(locale=language, fuzzy=False)
     with path.open("rb") as stream:
         return read_po(stream, locale=language)
 
 
-def renewed(language: str) -> Catalog:
+def renewed(language: str, domain: str = PAGES) -> Catalog:
     """Return the words of a language with every text of today: translated where it was, empty where it is new."""
-    kept = catalogue(language)
+    kept = catalogue(language, domain)
     kept.fuzzy = False
-    kept.update(extracted(), no_fuzzy_matching=True, update_creation_date=False)
+    kept.update(extracted(domain), no_fuzzy_matching=True, update_creation_date=False)
     kept.obsolete.clear()
     return kept
 
@@ -99,9 +131,9 @@ def as_mo(po: bytes, language: str) -> bytes:
 
 def main() -> None:
     """Write the catalogues of all languages and say what is not translated yet."""
-    for language in LANGUAGES:
-        words = renewed(language)
-        path = path_of(language)
+    for language, domain in itertools.product(LANGUAGES, DOMAINS):
+        words = renewed(language, domain)
+        path = path_of(language, domain)
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(po := as_po(words))
         path.with_suffix(".mo").write_bytes(as_mo(po, language))
@@ -110,7 +142,7 @@ def main() -> None:
             for one in words
             if one.id and not (all(one.string) if isinstance(one.string, tuple | list) else one.string)
         ]
-        print(f"{language}: {len(words)} texts, {len(empty)} to translate")
+        print(f"{language}, {domain}: {len(words)} texts, {len(empty)} to translate")
 
 
 if __name__ == "__main__":

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from loamery.finding import Band
+from loamery.say import say
 from loamery.units import System, show, to_si
 
 NBSP = "\u00a0"
@@ -30,7 +31,7 @@ UNIT_WORDS = {
 def number(value: float, digits: int = 3) -> str:
     """Return a number with so many significant digits, no exponent, thousands apart; `-` is a true minus."""
     if not math.isfinite(value):
-        return "not known"
+        return say("not known")
     if value == 0:
         return "0"
     places = digits - 1 - math.floor(math.log10(abs(value)))
@@ -60,12 +61,12 @@ def quantity_text(value: float, unit_name: str, digits: int = 3) -> str:
 def band_text(band: Band) -> str:
     """Return a median and its band, e.g. ``2.05 % (1.8 to 2.3)``; the median alone where the band has no width."""
     middle = with_unit(number(band.median), band.unit)
-    return middle if band.low == band.high else f"{middle} ({range_text(band)})"
+    return middle if band.low == band.high else say("{middle} ({range})", middle=middle, range=range_text(band))
 
 
 def range_text(band: Band, digits: int = 2) -> str:
     """Return the ends of a band in words, e.g. ``1.8 to 2.3``; ends carry one digit less than medians."""
-    return f"{number(band.low, digits)} to {number(band.high, digits)}"
+    return say("{low} to {high}", low=number(band.low, digits), high=number(band.high, digits))
 
 
 def rate_text(g_m2: float, system: System) -> str:

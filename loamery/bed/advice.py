@@ -14,6 +14,7 @@ from loamery.bed.soil import SoilTest, soil_limits
 from loamery.finding import Finding
 from loamery.names import quantity
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.units import System, from_si, to_si
 from loamery.words import number, quantity_text, rate_text
 
@@ -51,10 +52,10 @@ def _drawdown(answer: BedAnswer, system: System) -> list[Finding]:
     return [
         Finding(
             "bed_draws_down", "warning",
-            f"It takes nitrogen out of the soil first: {rate_text(-answer.lowest.median, system)} after {answer.lowest_week + 1} weeks; paid back {back}.",
-            f"decomposers need more nitrogen than it holds (C:N {_c_to_n(answer):.0f}); so in {100 * answer.drawing_share:.0f} % of draws",
+            say('It takes nitrogen out of the soil first: {what} after {lowest_week} weeks; paid back {back}.', what=rate_text(-answer.lowest.median, system), lowest_week=answer.lowest_week + 1, back=back),
+            say('decomposers need more nitrogen than it holds (C:N {c_to_n:.0f}); so in {value:.0f} % of draws', c_to_n=_c_to_n(answer), value=100 * answer.drawing_share),
             (told.source, coefficient("bed_biomass_cn").source),
-            proposal="compost it first, or lay it on the surface, or give it weeks before sowing" if dug else "keep it off seedlings",
+            proposal=say('compost it first, or lay it on the surface, or give it weeks before sowing') if dug else say('keep it off seedlings'),
             band=answer.lowest,
         )
     ]  # fmt: skip
@@ -80,10 +81,10 @@ def _ph(answer: BedAnswer) -> list[Finding]:
     return [
         Finding(
             "bed_ph_moves", "warning",
-            f"It may move the soil's pH {way} by {number(abs(answer.ph_moved.median), 2)} ({number(answer.ph_moved.low, 2)} to {number(answer.ph_moved.high, 2)}).",
-            f"acid and lime it sets free, against what {float(answer.question.place.soil_kg_m2[0, 0]):.0f} kg/m2 of soil holds{bent}",
+            say("It may move the soil's pH {way} by {median} ({low} to {high}).", way=way, median=number(abs(answer.ph_moved.median), 2), low=number(answer.ph_moved.low, 2), high=number(answer.ph_moved.high, 2)),
+            say('acid and lime it sets free, against what {soil_kg_m2:.0f} kg/m2 of soil holds{bent}', soil_kg_m2=float(answer.question.place.soil_kg_m2[0, 0]), bent=bent),
             (coefficient("phbc_scale").source, low.source, told.source),
-            proposal="give less, or spread it over years; test the soil's pH a year later",
+            proposal=say("give less, or spread it over years; test the soil's pH a year later"),
             band=answer.ph_moved,
         )
     ]  # fmt: skip
@@ -100,10 +101,10 @@ def _salt(answer: BedAnswer, system: System) -> list[Finding]:
     return [
         Finding(
             "bed_salts_up", "warning",
-            f"It is salty: the soil rises from {number(answer.ec_before, 2)} to {number(answer.ec_peak.median, 2)} dS/m before it rains.{after}",
-            f"{rate_text(answer.brought['salt'].median, system)} of soluble salts in {float(answer.question.place.depth_m[0, 0]):.2f} m of soil",
+            say('It is salty: the soil rises from {ec_before} to {median} dS/m before it rains.{after}', ec_before=number(answer.ec_before, 2), median=number(answer.ec_peak.median, 2), after=after),
+            say('{median} of soluble salts in {depth_m:.2f} m of soil', median=rate_text(answer.brought['salt'].median, system), depth_m=float(answer.question.place.depth_m[0, 0])),
             (room.source, coefficient("salt_per_ec").source),
-            proposal="give less at a time, water it in before sowing, keep it off seedlings",
+            proposal=say('give less at a time, water it in before sowing, keep it off seedlings'),
             band=answer.ec_peak,
         )
     ]  # fmt: skip
@@ -114,10 +115,10 @@ def _ceilings(answer: BedAnswer, system: System) -> list[Finding]:
     return [
         Finding(
             "bed_ceiling_passed", "warning",
-            f"It brings {number(one.share, 2)} times the {_name(one.ceiling.key)} this bed may take in a season.",
-            f"{rate_text(from_si(one.load.median, 'g/m2'), system)} against {rate_text(from_si(one.ceiling.limit_kg_m2, 'g/m2'), system)}: {one.ceiling.because}",
+            say('It brings {share} times the {name} this bed may take in a season.', share=number(one.share, 2), name=_name(one.ceiling.key)),
+            say('{from_si} against {from_si2}: {because}', from_si=rate_text(from_si(one.load.median, 'g/m2'), system), from_si2=rate_text(from_si(one.ceiling.limit_kg_m2, 'g/m2'), system), because=one.ceiling.because),
             one.ceiling.sources,
-            proposal=f"give at most {number(1.0 / one.share, 2)} of it",
+            proposal=say('give at most {value} of it', value=number(1.0 / one.share, 2)),
         )
         for one in full
     ]  # fmt: skip
@@ -142,10 +143,10 @@ def _seedlings(answer: BedAnswer, kinds: Sequence[str]) -> list[Finding]:
     return [
         Finding(
             "bed_seedlings", "warning",
-            f"Raw coffee at {100 * share:.1f} % of the soil holds back seeds and young plants.",
-            f"trials saw less growth from 2.5 % by volume, and neither pH nor nitrogen explained it; advice stops at {100 * most.value:g} %",
+            say('Raw coffee at {value:.1f} % of the soil holds back seeds and young plants.', value=100 * share),
+            say('trials saw less growth from 2.5 % by volume, and neither pH nor nitrogen explained it; advice stops at {value:g} %', value=100 * most.value),
             (wait.source, most.source),
-            proposal=f"compost it, or wait about {wait.value:g} weeks before sowing",
+            proposal=say('compost it, or wait about {wait:g} weeks before sowing', wait=wait.value),
         )
     ]  # fmt: skip
 
@@ -157,10 +158,10 @@ def _leaching(answer: BedAnswer, system: System) -> list[Finding]:
     return [
         Finding(
             "bed_leaches", "warning",
-            f"{rate_text(answer.leached.median, system)} more nitrogen drains away than without it.",
-            "more comes free than the crop takes while water drains",
+            say('{median} more nitrogen drains away than without it.', median=rate_text(answer.leached.median, system)),
+            say('more comes free than the crop takes while water drains'),
             (most.source, coefficient("bed_leach_efficiency").source),
-            proposal="give less, later, or to a bed with a hungry crop",
+            proposal=say('give less, later, or to a bed with a hungry crop'),
             band=answer.leached,
         )
     ]  # fmt: skip
@@ -186,11 +187,11 @@ def trace_advice(answer: BedAnswer, test: SoilTest, jurisdiction: str, about: st
         found.append(
             Finding(
                 "bed_trace_limit", "warning",
-                f"{quantity(key).label} in this soil is {already}above the guideline: {_ppm(before)} before, {_ppm(after)} with it, guideline {_ppm(limit)}.",
-                f"soil test, and {_ppm(added)} brought by the gift; {row['instrument']}",
+                say('{quantity} in this soil is {already}above the guideline: {ppm} before, {ppm2} with it, guideline {ppm3}.', quantity=quantity(key).label, already=already, ppm=_ppm(before), ppm2=_ppm(after), ppm3=_ppm(limit)),
+                say('soil test, and {ppm} brought by the gift; {row}', ppm=_ppm(added), row=row['instrument']),
                 (row["source"],), about=about,
-                proposal="grow what is eaten elsewhere or in raised soil; ask the public health office",
-                caution="A guideline is not a health line. Follow local codes; ask a licensed professional.",
+                proposal=say('grow what is eaten elsewhere or in raised soil; ask the public health office'),
+                caution=say('A guideline is not a health line. Follow local codes; ask a licensed professional.'),
             )
         )  # fmt: skip
     return tuple(found)

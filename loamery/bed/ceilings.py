@@ -11,6 +11,7 @@ from loamery.bed.soil import UNTESTED, SoilTest
 from loamery.garden.model import Bed, Planting
 from loamery.reference import coefficient, table
 from loamery.reference.lookup import Figure, figure
+from loamery.say import say
 from loamery.units import to_si
 
 
@@ -49,10 +50,19 @@ def nutrient_ceiling(key: str, test: SoilTest, removal_kg_m2: float) -> Ceiling:
     factor = coefficient(f"ceiling_factor_{key.lower()}_{found}")
     floor = coefficient(f"ceiling_floor_{key.lower()}")
     limit = factor.value * removal_kg_m2
-    because = f"soil {key} {found.replace('_', ' ')}: {factor.value:g} times what the crops remove"
+    because: str = say(
+        "soil {key} {found}: {factor:g} times what the crops remove",
+        key=key,
+        found=found.replace("_", " "),
+        factor=factor.value,
+    )
     sources: tuple[str, ...] = (factor.source,)
     if found not in ("high", "very_high") and limit < (least := to_si(floor.value, floor.unit)):
-        limit, because, sources = least, f"{because}, at least {floor.value:g} {floor.unit}", (*sources, floor.source)
+        limit, because, sources = (
+            least,
+            say("{because}, at least {least:g} {unit}", because=because, least=floor.value, unit=floor.unit),
+            (*sources, floor.source),
+        )
     return Ceiling(key, limit, because, tuple(dict.fromkeys(sources)))
 
 
@@ -67,7 +77,7 @@ def salt_ceiling(bed: Bed, test: SoilTest, plantings: tuple[Planting, ...]) -> C
     sensitive = most_sensitive(plantings)
     room, because, sources = (
         to_si(guide.value, "dS/m"),
-        f"at most {guide.value:g} dS/m rise in a season",
+        say("at most {guide:g} dS/m rise in a season", guide=guide.value),
         [guide.source],
     )
     if sensitive is not None:
@@ -75,10 +85,18 @@ def salt_ceiling(bed: Bed, test: SoilTest, plantings: tuple[Planting, ...]) -> C
         now = test.saturated_ec() or 0.0
         room_to_crop = to_si(least.value, "dS/m") - now
         if room_to_crop < room:
-            said = f"{crop_name(crop)} suffers above {least.value:g} dS/m, the soil has {now / to_si(1, 'dS/m'):.2g}"
+            said = say(
+                "{crop_name} suffers above {least:g} dS/m, the soil has {now:.2g}",
+                crop_name=crop_name(crop),
+                least=least.value,
+                now=now / to_si(1, "dS/m"),
+            )
             room, because, sources = room_to_crop, said, list(least.sources)
         if room < (least_room := to_si(floor.value, "dS/m")):
-            room, because = least_room, f"{because}; only {floor.value:g} dS/m that rain washes out"
+            room, because = (
+                least_room,
+                say("{because}; only {floor:g} dS/m that rain washes out", because=because, floor=floor.value),
+            )
             sources.append(floor.source)
     return Ceiling("salt", _salts_for(room, bed), because, tuple(dict.fromkeys(sources)))
 
@@ -134,7 +152,7 @@ def trace_ceilings(limit_key: str) -> Mapping[str, Ceiling]:
         if row["applies_to"] == "soil_cumulative" and row["unit"] == "kg/ha":
             out[row["parameter"]] = _cumulative(row)
         elif row["applies_to"] == "soil_annual" and row["unit"] == "kg/ha/yr":
-            because = f"{row['value']} kg/ha in a year ({row['instrument']})"
+            because = say("{row} kg/ha in a year ({row2})", row=row["value"], row2=row["instrument"])
             out[row["parameter"]] = Ceiling(
                 row["parameter"], to_si(float(row["value"]), "kg/ha"), because, (row["source"],)
             )
@@ -143,6 +161,11 @@ def trace_ceilings(limit_key: str) -> Mapping[str, Ceiling]:
 
 def _cumulative(row: Mapping[str, str]) -> Ceiling:
     years = coefficient("metal_years")
-    because = f"{row['value']} kg/ha in all ({row['instrument']}), spread over {years.value:g} years"
+    because = say(
+        "{row} kg/ha in all ({row2}), spread over {years:g} years",
+        row=row["value"],
+        row2=row["instrument"],
+        years=years.value,
+    )
     limit = to_si(float(row["value"]), "kg/ha") / years.value
     return Ceiling(row["parameter"], limit, because, (row["source"], years.source))

@@ -13,6 +13,7 @@ from loamery.garden.report import Determination, LabReport
 from loamery.lab.spellings import extractant_of
 from loamery.names import quantity
 from loamery.reference import coefficient, table
+from loamery.say import say
 from loamery.units import from_si, to_si, units
 from loamery.words import quantity_text
 
@@ -162,11 +163,15 @@ def soil_findings(test: SoilTest, name: str) -> tuple[Finding, ...]:
             Finding(
                 "bed_untested",
                 "warning",
-                f"{name}: no soil test. The plan assumes a medium soil with {soil_om_default():.1%} organic matter.",
-                "neither soil_values.csv nor a report in reports.toml speaks of this bed",
+                say(
+                    "{name}: no soil test. The plan assumes a medium soil with {soil_om_default:.1%} organic matter.",
+                    name=name,
+                    soil_om_default=soil_om_default(),
+                ),
+                say("neither soil_values.csv nor a report in reports.toml speaks of this bed"),
                 (coefficient("soil_om_default").source,),
                 about=test.bed,
-                proposal="a basic soil test (pH, organic matter, P, K, salts) narrows this bed's plan most",
+                proposal=say("a basic soil test (pH, organic matter, P, K, salts) narrows this bed's plan most"),
             )
         )
     for key in ("P", "K", "EC"):
@@ -177,10 +182,14 @@ def soil_findings(test: SoilTest, name: str) -> tuple[Finding, ...]:
                 Finding(
                     "extractant_unknown",
                     "warning",
-                    f"{name}: soil {quantity(key).label.lower()} cannot be judged; an ordinary soil is assumed.",
-                    f"extractant “{found.method or 'not stated'}” has no table in soil_tests.csv",
+                    say(
+                        "{name}: soil {quantity} cannot be judged; an ordinary soil is assumed.",
+                        name=name,
+                        quantity=quantity(key).label.lower(),
+                    ),
+                    say("extractant “{what}” has no table in soil_tests.csv", what=found.method or say("not stated")),
                     about=test.bed,
-                    proposal="ask the laboratory which extractant it used",
+                    proposal=say("ask the laboratory which extractant it used"),
                 )
             )
     return tuple(out)

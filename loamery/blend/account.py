@@ -16,6 +16,7 @@ from loamery.blend.ratios import Ratio, ratios, share_ratio
 from loamery.blend.result import BlendResult, LimitState, Portion
 from loamery.finding import Band, Finding, Input, Ledger, Trace, by_severity
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.uncertain import band
 
 Array = NDArray[np.float64]
@@ -93,7 +94,7 @@ def account(
     total_l = _litres(asked, median)
     findings = [
         *_about_coverage(solved, kept, reliable_coverage),
-        *(Finding("not_checked", "warning", text, "the composition lacks a figure") for text in asked.unchecked),
+        *(Finding("not_checked", "warning", text, say("the composition lacks a figure")) for text in asked.unchecked),
         *([] if solved.proven else [_unproven()]),
         *_advice(median),
     ]
@@ -188,7 +189,7 @@ def _about_coverage(solved: Solved, kept: float, reliable: float | None) -> list
     asked, sources = f"{solved.asked:.0%}", (coefficient("blend_keep_share").source,)
     if not solved.flagged:
         text = f"All bounds hold together in {kept:.0%} of fresh draws of the compositions; {asked} was asked for."
-        return [Finding("bounds_kept", "note", text, "measured on draws the blend was not chosen with", sources)]
+        return [Finding("bounds_kept", "note", text, say("measured on draws the blend was not chosen with"), sources)]
     best = 0.0 if reliable is None else max(reliable, kept)
     text = (
         f"What is known of these materials is too uncertain for a blend that keeps all bounds in {asked} of cases: the "
@@ -196,15 +197,15 @@ def _about_coverage(solved: Solved, kept: float, reliable: float | None) -> list
     )
     return [
         Finding(
-            "bounds_not_sure", "warning", text, "measured on draws the blend was not chosen with", sources,
-            proposal="Have the most uncertain material tested, widen a bound, or correct as you build.",
+            "bounds_not_sure", "warning", text, say('measured on draws the blend was not chosen with'), sources,
+            proposal=say('Have the most uncertain material tested, widen a bound, or correct as you build.'),
         )
     ]  # fmt: skip
 
 
 def _unproven() -> Finding:
     text = "The solver ran out of time: this is the best blend found, a slightly better one may exist."
-    return Finding("not_proven", "note", text, "whole vessels are tried one combination after another")
+    return Finding("not_proven", "note", text, say("whole vessels are tried one combination after another"))
 
 
 def _advice(median: _Built) -> list[Finding]:
@@ -214,9 +215,9 @@ def _advice(median: _Built) -> list[Finding]:
 
 def _water(median: _Built) -> Finding:
     return Finding(
-        "add_water", "note", f"Add {median.water_kg:.3g} litres of water while building, layer by layer.",
-        "water fills pores; the amount follows the median moistures", ("PRACTICE",),
-        proposal="Stop when a handful squeezed hard just gives a drop (common practice, no source).",
+        "add_water", "note", say('Add {water_kg:.3g} litres of water while building, layer by layer.', water_kg=median.water_kg),
+        say('water fills pores; the amount follows the median moistures'), ("PRACTICE",),
+        proposal=say('Stop when a handful squeezed hard just gives a drop (common practice, no source).'),
     )  # fmt: skip
 
 
@@ -227,7 +228,9 @@ def _airy(median: _Built) -> Finding | None:
     if value <= most.value:
         return None
     text = f"Loosely filled, {value:.0%} of the volume is air: it will settle, and dries and cools faster until it has."
-    return Finding("airy", "note", text, f"free air space above {most.value:.0%}, volumes added up", (most.source,))
+    return Finding(
+        "airy", "note", text, say("free air space above {most:.0%}, volumes added up", most=most.value), (most.source,)
+    )
 
 
 def _settled(median: _Built) -> Finding | None:
@@ -243,8 +246,8 @@ def _settled(median: _Built) -> Finding | None:
         return None
     text = f"If the fines work into all pores of the coarse pieces, only {max(air, 0.0):.0%} of the volume stays air."
     return Finding(
-        "may_seal", "note", text, f"densest packing of two sizes, against {least.value:.0%}", (least.source,),
-        proposal="Turn it when it sinks, or use coarser pieces.",
+        "may_seal", "note", text, say('densest packing of two sizes, against {least:.0%}', least=least.value), (least.source,),
+        proposal=say('Turn it when it sinks, or use coarser pieces.'),
     )  # fmt: skip
 
 
@@ -292,18 +295,24 @@ def _traces(
     asked: Problem, median: _Built, portions: tuple[Portion, ...], values: dict[str, Band], bounds: Bounds
 ) -> Ledger:
     names = dict.fromkeys(one.name for one in asked.limits if one.name != NOT_EMPTY)
-    ledger, limits = Ledger(), tuple(Input("limit", name) for name in names)
+    ledger, limits = Ledger(), tuple(Input(say("limit"), name) for name in names)
     for one in portions:
         ledger.add(
             Trace(
-                f"blend/amount/{one.name}", f"How much {one.name} goes in", f"{one.kg:.4g} kg",
-                "chosen by a linear programme: the best amounts under all limits", limits,
-                note="ties go to the blend nearest its preferred ranges",
+                f"blend/amount/{one.name}", say('How much {name} goes in', name=one.name), say('{kg:.4g} kg', kg=one.kg),
+                say('chosen by a linear programme: the best amounts under all limits'), limits,
+                note=say('ties go to the blend nearest its preferred ranges'),
             )
         )  # fmt: skip
     for key, spread in values.items():
-        inputs = [Input(f"{one.name}, mass", f"{one.kg:.4g} kg", trace=f"blend/amount/{one.name}") for one in portions]
-        inputs += [Input("added water", f"{median.water_kg:.4g} kg"), *_readings(asked, key)]
+        inputs = [
+            Input(say("{name}, mass", name=one.name), say("{kg:.4g} kg", kg=one.kg), trace=f"blend/amount/{one.name}")
+            for one in portions
+        ]
+        inputs += [
+            Input(say("added water"), say("{water_kg:.4g} kg", water_kg=median.water_kg)),
+            *_readings(asked, key),
+        ]
         sources = list(bounds.ranges()[key].sources if key in bounds.ranges() else ())
         sources += ["RICH04"] if key == "free_air_space" else []
         shape = f"{spread.median:.4g} ({spread.low:.4g} to {spread.high:.4g}) {spread.unit}".strip()
@@ -331,5 +340,11 @@ def _readings(asked: Problem, key: str) -> list[Input]:
         for need in _NEEDS[key]:
             name, unit = _READ[need]
             value = f"{one.median(need):.4g}{unit}"
-            made.append(Input(f"{one.name}, {WORDS[need]}", value, trace=f"composition/{one.name}/{name}"))
+            made.append(
+                Input(
+                    say("{name}, {words}", name=one.name, words=WORDS[need]),
+                    value,
+                    trace=f"composition/{one.name}/{name}",
+                )
+            )
     return made

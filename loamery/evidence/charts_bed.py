@@ -10,11 +10,12 @@ from loamery.evidence.palette import ACCENT, INK, MIST, SOFT, SOIL, WARN, Swatch
 from loamery.evidence.text import Units, share_text
 from loamery.finding import Band
 from loamery.names import quantity
+from loamery.say import joined, say
 from loamery.season.plan import BedPlan, Reached, SeasonPlan
 from loamery.words import band_text, number, range_text
 
 WIDTH = 318
-SOIL_NAME = "the soil itself"
+SOIL_NAME = say("the soil itself")
 LETTERS_WIDE = 20.0
 """A part of a bar narrower than this many pixels carries no letters."""
 MOST_ROWS = 9
@@ -32,8 +33,13 @@ def need_charts(plan: SeasonPlan, bed: BedPlan, looks: dict[str, Swatch], units:
     pieces = [one for key in "NPK" for one in _pieces(bed, key, looks, units)]
     unit = units.name("nutrient rate")
     told = [
-        f"{quantity(key).label.lower()} needs {number(units.g_m2(bed.need[key]))}, gets "
-        f"{number(units.g_m2(_total(bed, key)))} ({range_text(_with_soil(units, bed, key))})"
+        say(
+            "{quantity} needs {g_m2}, gets {g_m22} ({range_text})",
+            quantity=quantity(key).label.lower(),
+            g_m2=number(units.g_m2(bed.need[key])),
+            g_m22=number(units.g_m2(_total(bed, key))),
+            range_text=range_text(_with_soil(units, bed, key)),
+        )
         for key in "NPK"
     ]
     return make_chart(
@@ -41,10 +47,12 @@ def need_charts(plan: SeasonPlan, bed: BedPlan, looks: dict[str, Swatch], units:
         width=0,
         height=0,
         key=f"needs-{bed.id}",
-        title=f"{bed.name}: needed and supplied",
-        alt=f"Three bars in {unit}: " + "; ".join(told) + ".",
-        caption=f"Bar: what the bed gets, by material{_letters(pieces)}; brown is the soil itself. "
-        "Black mark: need. Thin line: 90 % band of the supply.",
+        title=say("{name}: needed and supplied", name=bed.name),
+        alt=say("Three bars in {unit}: ", unit=unit) + joined("; ", told) + ".",
+        caption=say(
+            "Bar: what the bed gets, by material{letters}; brown is the soil itself. Black mark: need. Thin line: 90 % band of the supply.",
+            letters=_letters(pieces),
+        ),
         sources=_sources(bed),
         data=tuple(rows),
     )
@@ -80,9 +88,9 @@ def _one_nutrient(bed: BedPlan, key: str, looks: dict[str, Swatch], units: Units
     least = min(band.low, *(one["x"] for one in pieces), 0.0)
     name = quantity(key).label
     rows += [
-        {"nutrient": key, "what": "needed", "amount": need, "low": need, "high": need},
+        {"nutrient": key, "what": say("needed"), "amount": need, "low": need, "high": need},
         *({"nutrient": key, "what": one["name"], "amount": one["amount"], "low": "", "high": ""} for one in pieces),
-        {"nutrient": key, "what": "supplied in all", "amount": band.median, "low": band.low, "high": band.high},
+        {"nutrient": key, "what": say("supplied in all"), "amount": band.median, "low": band.low, "high": band.high},
     ]
     x = alt.X("x:Q", scale=alt.Scale(domain=[least, most], nice=False), axis=_axis(key, units))
     shown = [one for one in pieces if (one["x2"] - one["x"]) * WIDTH / (most - least) > LETTERS_WIDE]
@@ -169,12 +177,17 @@ def nitrogen_chart(plan: SeasonPlan, bed: BedPlan, units: Units) -> Chart:
         width=WIDTH - 36,
         height=132,
         key=f"nitrogen-{bed.id}",
-        title=f"{bed.name}: nitrogen week by week",
-        alt=f"Nitrogen added up over the weeks in {units.name('nutrient rate')}: by the end the crops have needed "
-        f"{number(float(last['needed']))}, the soil has given {number(float(last['soil']))}, and soil and materials together "
-        f"{number(float(last['soil_and_materials']))}.",
-        caption="Added up from the start of the season. Brown: from the soil. Green: from materials. Dashed: what the crops "
-        "have taken up. Where the dashed line runs above the green, nitrogen is short at that time.",
+        title=say("{name}: nitrogen week by week", name=bed.name),
+        alt=say(
+            "Nitrogen added up over the weeks in {name}: by the end the crops have needed {last}, the soil has given {last2}, and soil and materials together {last3}.",
+            name=units.name("nutrient rate"),
+            last=number(float(last["needed"])),
+            last2=number(float(last["soil"])),
+            last3=number(float(last["soil_and_materials"])),
+        ),
+        caption=say(
+            "Added up from the start of the season. Brown: from the soil. Green: from materials. Dashed: what the crops have taken up. Where the dashed line runs above the green, nitrogen is short at that time."
+        ),
         sources=(),
         data=tuple(rows),
     )
@@ -182,7 +195,7 @@ def nitrogen_chart(plan: SeasonPlan, bed: BedPlan, units: Units) -> Chart:
 
 def ceiling_name(key: str) -> str:
     """Return what a ceiling is about, in words."""
-    return "Soluble salts" if key == "salt" else quantity(key).label
+    return say("Soluble salts") if key == "salt" else quantity(key).label
 
 
 def ceiling_chart(bed: BedPlan, units: Units) -> Chart:
@@ -196,7 +209,9 @@ def ceiling_chart(bed: BedPlan, units: Units) -> Chart:
     y = alt.Y("what:N", sort=order, axis=alt.Axis(title=None, domain=False, ticks=False, labelColor=INK))
     scale = alt.Scale(domain=[0, most], nice=False)
     x = alt.X(
-        "full:Q", scale=scale, axis=alt.Axis(format="%", values=[0, 0.5, 1, 1.5, 2], title="of the ceiling", grid=False)
+        "full:Q",
+        scale=scale,
+        axis=alt.Axis(format="%", values=[0, 0.5, 1, 1.5, 2], title=say("of the ceiling"), grid=False),
     )
     base = alt.Chart(alt.Data(values=drawn))
     room = base.mark_bar(color=MIST, height=11).encode(y=y, x=x)
@@ -208,9 +223,13 @@ def ceiling_chart(bed: BedPlan, units: Units) -> Chart:
     )
     nearest = bed.ceilings[0] if bed.ceilings else None
     told = (
-        f"nearest is {ceiling_name(nearest.ceiling.key).lower()} at {share_text(nearest.share)} of its ceiling"
+        say(
+            "nearest is {ceiling_name} at {share_text} of its ceiling",
+            ceiling_name=ceiling_name(nearest.ceiling.key).lower(),
+            share_text=share_text(nearest.share),
+        )
         if nearest
-        else "there is none"
+        else say("there is none")
     )
     sources = tuple(dict.fromkeys(key for one in bed.ceilings for key in one.ceiling.sources))
     return make_chart(
@@ -218,10 +237,18 @@ def ceiling_chart(bed: BedPlan, units: Units) -> Chart:
         width=WIDTH - 96,
         height=alt.Step(16),
         key=f"ceilings-{bed.id}",
-        title=f"{bed.name}: how near the ceilings",
-        alt=f"Bars of how much of each ceiling the plan uses; {told}."
-        + "".join(f" {one['what']} {share_text(float(one['share']))}." for one in rows[1:4]),
-        caption="What the plan adds, against the most the bed may take this season. Thin line: 90 % band. Rust: at the ceiling.",
+        title=say("{name}: how near the ceilings", name=bed.name),
+        alt=say("Bars of how much of each ceiling the plan uses; {told}.", told=told)
+        + joined(
+            "",
+            (
+                say(" {one} {share_text}.", one=one["what"], share_text=share_text(float(one["share"])))
+                for one in rows[1:4]
+            ),
+        ),
+        caption=say(
+            "What the plan adds, against the most the bed may take this season. Thin line: 90 % band. Rust: at the ceiling."
+        ),
         sources=sources,
         data=tuple({key: value for key, value in one.items() if key != "full"} for one in rows),
     )

@@ -10,6 +10,7 @@ from loamery.evidence.chart import Chart, Row, make_chart
 from loamery.evidence.palette import ACCENT, ACCENT_SOFT, INK, MIST, SOFT, WARN
 from loamery.evidence.text import share_text
 from loamery.reference import coefficient
+from loamery.say import joined, say
 from loamery.season.agree import Agreement
 from loamery.season.compare import Comparison
 from loamery.season.compare import Row as Figures
@@ -46,7 +47,7 @@ def limits_chart(agreed: Agreement) -> Chart:
     order = [str(one["limit"]) for one in rows]
     base = alt.Chart(alt.Data(values=rows))
     x = alt.Scale(domain=[0, 1])
-    axis = alt.Axis(format="%", values=[0, 0.5, 0.9, 1.0], title="of the seasons drawn", grid=False)
+    axis = alt.Axis(format="%", values=[0, 0.5, 0.9, 1.0], title=say("of the seasons drawn"), grid=False)
     colour = alt.condition(f"datum.kept >= {wanted - 1e-9}", alt.value(ACCENT), alt.value(WARN))
     layers = [
         base.mark_bar(color=MIST, height=12).encode(y=_y("limit", order), x=alt.X("all:Q", scale=x, axis=axis)),
@@ -61,11 +62,19 @@ def limits_chart(agreed: Agreement) -> Chart:
         width=WIDTH,
         height=alt.Step(19),
         key="limits-kept",
-        title="In how many seasons each limit is kept",
-        alt=f"Bars for each kind of limit; all together are kept in {share_text(agreed.played.holds_share)} of "
-        f"{agreed.played.years.n} seasons, least often: {worst.label}, {share_text(worst.kept_share)}.",
-        caption=f"Share of {agreed.played.years.n} freshly drawn seasons in which the limit is kept on every bed and heap. Black line: "
-        f"{share_text(wanted)}, what is asked for. Rust: below it.",
+        title=say("In how many seasons each limit is kept"),
+        alt=say(
+            "Bars for each kind of limit; all together are kept in {share_text} of {n} seasons, least often: {worst}, {share_text2}.",
+            share_text=share_text(agreed.played.holds_share),
+            n=agreed.played.years.n,
+            worst=worst.label,
+            share_text2=share_text(worst.kept_share),
+        ),
+        caption=say(
+            "Share of {n} freshly drawn seasons in which the limit is kept on every bed and heap. Black line: {share_text}, what is asked for. Rust: below it.",
+            n=agreed.played.years.n,
+            share_text=share_text(wanted),
+        ),
         sources=(),
         data=tuple({key: value for key, value in one.items() if key != "all"} for one in rows),
     )
@@ -107,7 +116,7 @@ def short_chart(agreed: Agreement) -> Chart:
     base = alt.Chart(alt.Data(values=rows))
     most = max(0.05, *(float(str(one["high"])) for one in rows), *(float(one) for one in plan))
     scale = alt.Scale(domain=[0, 1.03 * most], nice=False)
-    axis = alt.Axis(format="%", tickCount=5, title="of the nitrogen needed, mean over the season", grid=True)
+    axis = alt.Axis(format="%", tickCount=5, title=say("of the nitrogen needed, mean over the season"), grid=True)
     layers = [
         base.mark_rule(color=ACCENT_SOFT, strokeWidth=5, opacity=0.6).encode(
             y=_y("bed", order), x=alt.X("low:Q", scale=scale, axis=axis), x2="high"
@@ -125,9 +134,14 @@ def short_chart(agreed: Agreement) -> Chart:
         width=WIDTH,
         height=alt.Step(19),
         key="short-by-bed",
-        title="Nitrogen short on each bed: the plan and the models",
-        alt=f"For each bed a dot with its band by the models, and a mark by the plan; most is short on {worst}.",
-        caption="Dot and pale bar: by the models of heap and bed, median and 90 % band over the seasons. Black mark: what the plan reckons with.",
+        title=say("Nitrogen short on each bed: the plan and the models"),
+        alt=say(
+            "For each bed a dot with its band by the models, and a mark by the plan; most is short on {worst}.",
+            worst=worst,
+        ),
+        caption=say(
+            "Dot and pale bar: by the models of heap and bed, median and 90 % band over the seasons. Black mark: what the plan reckons with."
+        ),
         sources=(),
         data=tuple(rows),
     )
@@ -160,8 +174,8 @@ def sides_chart(found: Comparison, key: str, currency: str) -> Chart:
         height=0,
         key=key,
         title=found.question,
-        alt=f"Bars for {len(labels)} plans, figure by figure. {told}.",
-        caption="Bar: median over the seasons drawn, the same for all. Thin line: 90 % band.",
+        alt=say("Bars for {labels} plans, figure by figure. {told}.", labels=len(labels), told=told),
+        caption=say("Bar: median over the seasons drawn, the same for all. Thin line: 90 % band."),
         sources=(),
         data=tuple(rows),
     )
@@ -214,7 +228,11 @@ def movers_chart(
     order = [str(one["what"]) for one in rows]
     base = alt.Chart(alt.Data(values=rows))
     scale = alt.Scale(domain=[-1, 1])
-    axis = alt.Axis(values=[-1, -0.5, 0, 0.5, 1], title=f"{ends[0]}  ←  rank correlation  →  {ends[1]}", grid=True)
+    axis = alt.Axis(
+        values=[-1, -0.5, 0, 0.5, 1],
+        title=say("{ends}  ←  rank correlation  →  {ends2}", ends=ends[0], ends2=ends[1]),
+        grid=True,
+    )
     colour = alt.condition("datum.rank < 0" if good else "datum.rank > 0", alt.value(WARN), alt.value(ACCENT))
     layers = [
         base.mark_bar(height=11).encode(y=_y("what", order), x=alt.X("rank:Q", scale=scale, axis=axis), color=colour),
@@ -228,10 +246,12 @@ def movers_chart(
         width=WIDTH - 40,
         height=alt.Step(18),
         key="movers",
-        title=f"What moves it: {about}",
-        alt=f"Bars of rank correlation; {first}.",
-        caption=f"Over the seasons drawn: to the left, more of it goes with less {about}; to the right, with more. Thin line: 90 % interval; one "
-        "that crosses the middle may be chance.",
+        title=say("What moves it: {about}", about=about),
+        alt=say("Bars of rank correlation; {first}.", first=first),
+        caption=say(
+            "Over the seasons drawn: to the left, more of it goes with less {about}; to the right, with more. Thin line: 90 % interval; one that crosses the middle may be chance.",
+            about=about,
+        ),
         sources=(),
         data=tuple(rows),
     )
@@ -252,16 +272,23 @@ def spares_chart(found: Sequence[Spare]) -> Chart:
     order = [str(one["step"]) for one in rows]
     base = alt.Chart(alt.Data(values=rows))
     bars = base.mark_bar(color=ACCENT, height=11).encode(
-        y=_y("step", order), x=alt.X("harvest_kg:Q", axis=alt.Axis(tickCount=4, title="kg of harvest", grid=True))
+        y=_y("step", order), x=alt.X("harvest_kg:Q", axis=alt.Axis(tickCount=4, title=say("kg of harvest"), grid=True))
     )
     return make_chart(
         bars,
         width=WIDTH - 40,
         height=alt.Step(18),
         key="spares",
-        title="What one more of it would spare",
-        alt="Bars in kg of harvest: " + "; ".join(f"{one.step} {number(one.harvest_kg, 2)}" for one in found[:4]) + ".",
-        caption=f"{_how(found)}, heaps held as planned; harvest is reckoned on a straight line from nothing short to nothing harvested.",
+        title=say("What one more of it would spare"),
+        alt=say("Bars in kg of harvest: ")
+        + joined(
+            "; ", (say("{step} {harvest_kg}", step=one.step, harvest_kg=number(one.harvest_kg, 2)) for one in found[:4])
+        )
+        + ".",
+        caption=say(
+            "{how}, heaps held as planned; harvest is reckoned on a straight line from nothing short to nothing harvested.",
+            how=_how(found),
+        ),
         sources=(),
         data=tuple(rows),
     )
@@ -315,9 +342,15 @@ def tests_chart(found: Sequence[WorthOfTest], currency: str) -> Chart:
         width=WIDTH - 40,
         height=alt.Step(30),
         key="tests-next",
-        title="Which test next: worth and price",
-        alt=f"Bars of what a test is worth to this plan in {currency}, with its price: {told or 'none is worth telling'}.",
-        caption="Bar: what knowing the answer before planning is worth, with its 90 % interval. Rust mark: the price. A test pays where the bar passes the mark.",
+        title=say("Which test next: worth and price"),
+        alt=say(
+            "Bars of what a test is worth to this plan in {currency}, with its price: {what}.",
+            currency=currency,
+            what=told or say("none is worth telling"),
+        ),
+        caption=say(
+            "Bar: what knowing the answer before planning is worth, with its 90 % interval. Rust mark: the price. A test pays where the bar passes the mark."
+        ),
         sources=tuple(dict.fromkeys(one.test.source for one in shown)),
         data=tuple(rows),
     )

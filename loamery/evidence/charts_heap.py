@@ -17,6 +17,7 @@ from loamery.evidence.text import Units, short_day
 from loamery.heap.forecast import Forecast
 from loamery.heap.readings import Reading
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.units import System
 from loamery.words import number
 
@@ -46,22 +47,23 @@ LARGE, SMALL = Look(460, 190, 120, 28, 1.0, words=True), Look(290, 120, 60, 14, 
 
 
 def heat_picture(
-    told: Forecast, units: Units, *, look: Look = LARGE, key: str = "heap-heat", title: str = "Temperature by depth and day"
+    told: Forecast, units: Units, *, look: Look = LARGE, key: str = "heap-heat", title: str = say("Temperature by depth and day")
 ) -> Chart:  # fmt: skip
     """Return temperature by depth and day as a picture, with the line of 55 °C."""
     values = _shown_temp(told.run.temp_c[:, ::-1], units.system)
     low, high = (float(_shown_temp(np.array(one), units.system)) for one in TEMP_ENDS)
     line, unit = float(_shown_temp(np.array(HOT_C), units.system)), "°F" if units.system == "us" else "°C"
     warmest = float(told.run.temp_c.max())
-    reach = f"reaches {number(float(_shown_temp(np.array(warmest), units.system)), 2)} {unit} in its warmest part"
-    hot = "The dark line encloses what is at" if warmest >= HOT_C else "Nothing reaches"
+    most = number(float(_shown_temp(np.array(warmest), units.system)), 2)
+    hot = say("The dark line encloses what is at") if warmest >= HOT_C else say("Nothing reaches")
     return _picture(
-        told, units, values, (low, high), HEAT_COLOURS, line, f"temperature, {unit}", look,
+        told, units, values, (low, high), HEAT_COLOURS, line, say("temperature, {unit}", unit=unit), look,
         key=key,
         title=title,
-        alt=f"A picture of the heap over {told.day[-1]:.0f} days, surface above, middle below. It {reach} (run with everything at its middle).",
-        caption=f"Surface at the top, middle at the bottom; the run with everything at its middle. {hot} {number(line)} {unit} or more, "
-        "which the rules of hygiene ask for. Depths are those of the heap as built.",
+        alt=say("A picture of the heap over {days:.0f} days, surface above, middle below. It reaches {most} {unit} in its warmest part (run with everything at its middle).",
+                days=float(told.day[-1]), most=most, unit=unit),
+        caption=say("Surface at the top, middle at the bottom; the run with everything at its middle. {hot} {line} {unit} or more, which the rules of hygiene ask for. Depths are those of the heap as built.",
+                    hot=hot, line=number(line), unit=unit),
     )  # fmt: skip
 
 
@@ -69,12 +71,12 @@ def oxygen_picture(told: Forecast, units: Units) -> Chart:
     """Return oxygen by depth and day as a picture, with the line below which a heap is short of air."""
     low = 100.0 * coefficient("heap_low_oxygen").value
     return _picture(
-        told, units, 100.0 * told.run.o2_frac[:, ::-1], OXYGEN_ENDS, OXYGEN_COLOURS, low, "oxygen, % of the air in the pores", LARGE,
+        told, units, 100.0 * told.run.o2_frac[:, ::-1], OXYGEN_ENDS, OXYGEN_COLOURS, low, say("oxygen, % of the air in the pores"), LARGE,
         key="heap-oxygen",
-        title="Oxygen by depth and day",
-        alt=f"A picture of the heap over {told.day[-1]:.0f} days; least oxygen {number(100.0 * float(told.run.o2_frac.min()), 2)} % (run with everything at its middle).",
-        caption=f"Surface at the top, middle at the bottom; the run with everything at its middle. The dark line encloses what is below "
-        f"{low:g} % and so short of air; fresh air holds 21 %.",
+        title=say("Oxygen by depth and day"),
+        alt=say("A picture of the heap over {days:.0f} days; least oxygen {least} % (run with everything at its middle).",
+                days=float(told.day[-1]), least=number(100.0 * float(told.run.o2_frac.min()), 2)),
+        caption=say("Surface at the top, middle at the bottom; the run with everything at its middle. The dark line encloses what is below {low:g} % and so short of air; fresh air holds 21 %.", low=low),
     )  # fmt: skip
 
 
@@ -95,7 +97,7 @@ def _picture(
     )
     y = alt.Y(
         "top:Q", scale=alt.Scale(reverse=True, nice=False),
-        axis=alt.Axis(title=f"depth below the surface, {units.name('depth')}", grid=False),
+        axis=alt.Axis(title=say('depth below the surface, {name}', name=units.name('depth')), grid=False),
     )  # fmt: skip
     fill = alt.Color(
         "value:Q", scale=alt.Scale(domain=list(np.linspace(ends[0], ends[1], len(colours))), range=list(colours), clamp=True),
@@ -110,7 +112,8 @@ def _picture(
         x=alt.X("x:T"), x2="x2:T", y=alt.Y("y:Q"), y2="y2:Q"
     )  # fmt: skip
     turns = [
-        {"x": (told.plan.start + timedelta(days=round(one))).isoformat(), "word": "turn"} for one in told.plan.turn_days
+        {"x": (told.plan.start + timedelta(days=round(one))).isoformat(), "word": say("turn")}
+        for one in told.plan.turn_days
     ]
     marks = alt.Chart(alt.Data(values=turns))
     layers = [squares, edges]
@@ -216,15 +219,14 @@ def warmest_chart(told: Forecast, units: Units, readings: Sequence[Reading] = ()
         layers.append(
             alt.Chart(alt.Data(values=dots)).mark_point(filled=True, color=INK, size=38).encode(x=x, y="temp:Q")
         )
-    read = " Dots: readings, at whatever depth they were taken." if readings else ""
+    read = say(" Dots: readings, at whatever depth they were taken.") if readings else ""
     top = int(np.argmax(middle))
     return make_chart(
         alt.layer(*layers), width=LARGE.width, height=170,
         key="heap-warmest",
-        title="The warmest part of the heap",
-        alt=f"A line with its band: at most {number(float(middle[top]), 2)} {unit} on {short_day(told.on(float(told.day[top])))} (run with everything at its middle).",
-        caption=f"Line: the run with everything at its middle, as in the pictures; pale: 90 % band of {told.draws} runs (materials, the model's "
-        f"numbers, weather; they wake up at different times). Dashed: {number(line)} {unit}.{read}",
+        title=say('The warmest part of the heap'),
+        alt=say('A line with its band: at most {middle} {unit} on {short_day} (run with everything at its middle).', middle=number(float(middle[top]), 2), unit=unit, short_day=short_day(told.on(float(told.day[top])))),
+        caption=say("Line: the run with everything at its middle, as in the pictures; pale: 90 % band of {draws} runs (materials, the model's numbers, weather; they wake up at different times). Dashed: {line} {unit}.{read}", draws=told.draws, line=number(line), unit=unit, read=read),
         sources=(),
         data=tuple(rows),
     )  # fmt: skip

@@ -10,6 +10,7 @@ from loamery.evidence.text import USE_WORDS, Units
 from loamery.lab.composition import Composition, Estimate
 from loamery.lab.published import Published, own_published
 from loamery.names import quantity
+from loamery.say import joined, say
 from loamery.season.plan import SeasonPlan
 from loamery.units import from_si
 from loamery.words import number, unit_words
@@ -64,17 +65,21 @@ def composition_chart(composition: Composition, name: str, units: Units) -> Char
         ),
         base.mark_text(align="left", fontSize=11).encode(y=y, x=alt.value(WIDTH - 150 + 8), text="printed:N"),
     ]
-    told = [f"{one['what']} {one['printed']}" for one in rows[:3]]
+    told = [say("{one} {one2}", one=one["what"], one2=one["printed"]) for one in rows[:3]]
     sources = tuple(dict.fromkeys(key for one in shown_keys(composition) for key in composition[one].sources))
     return make_chart(
         alt.layer(*layers),
         width=WIDTH - 150,
         height=alt.Step(21),
         key=f"composition-{composition.material}",
-        title=f"{name}: composition on its published range",
-        alt=f"Dots with bands on bars of published ranges: {', '.join(told)}; nitrogen, phosphorus and potassium of dry matter.",
-        caption="Dot: expected in the next load. Line: 90 % band. Pale bar: what has been published of this kind of material. "
-        "Every row has its own scale. Green round dot: rests on a report; brown diamond: published or derived figures only.",
+        title=say("{name}: composition on its published range", name=name),
+        alt=say(
+            "Dots with bands on bars of published ranges: {join}; nitrogen, phosphorus and potassium of dry matter.",
+            join=joined(", ", told),
+        ),
+        caption=say(
+            "Dot: expected in the next load. Line: 90 % band. Pale bar: what has been published of this kind of material. Every row has its own scale. Green round dot: rests on a report; brown diamond: published or derived figures only."
+        ),
         sources=sources,
         data=tuple(_csv_row(one) for one in rows),
     )
@@ -148,6 +153,7 @@ def uses_chart(plan: SeasonPlan, units: Units) -> Chart:
                         "use": use_words(use),
                         "amount": units.value(kg, "mass"),
                         "colour": USE_COLOURS[use],
+                        "rank": list(USE_COLOURS).index(use),
                     }
                 )
     order = [one.name for one in sorted(plan.materials, key=lambda one: -one.offered_kg)]
@@ -167,7 +173,7 @@ def uses_chart(plan: SeasonPlan, units: Units) -> Chart:
         x=alt.X("sum(amount):Q", title=units.name("mass"), axis=alt.Axis(tickCount=5)),
         color=colour,
         order=alt.Order("rank:Q"),
-    ).transform_calculate(rank=f"indexof({uses!r}, datum.use)")
+    )
     taken = sum(one.collected_kg for one in plan.materials)
     offered = sum(one.offered_kg for one in plan.materials)
     return make_chart(
@@ -175,9 +181,14 @@ def uses_chart(plan: SeasonPlan, units: Units) -> Chart:
         width=260,
         height=alt.Step(23),
         key="uses",
-        title="What becomes of what is offered",
-        alt=f"Bars of {units.name('mass')} by material and use: {units.mass(taken)} of {units.mass(offered)} on offer are fetched.",
-        caption="Everything the donors offer in the season, as received, and what the plan does with it.",
+        title=say("What becomes of what is offered"),
+        alt=say(
+            "Bars of {name} by material and use: {mass} of {mass2} on offer are fetched.",
+            name=units.name("mass"),
+            mass=units.mass(taken),
+            mass2=units.mass(offered),
+        ),
+        caption=say("Everything the donors offer in the season, as received, and what the plan does with it."),
         sources=(),
         data=tuple({key: value for key, value in one.items() if key != "colour"} for one in rows),
     )
@@ -185,4 +196,4 @@ def uses_chart(plan: SeasonPlan, units: Units) -> Chart:
 
 def use_words(use: str) -> str:
     """Return a use in words, for keys of charts and tables."""
-    return {"kept": "kept in store", "left": "left with donors"}.get(use, USE_WORDS.get(use, use))
+    return {"kept": say("kept in store"), "left": say("left with donors")}.get(use, USE_WORDS.get(use, use))

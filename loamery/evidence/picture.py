@@ -10,6 +10,7 @@ from loamery.bed.demand import crop_name
 from loamery.evidence.chart import Chart, Row, make_chart
 from loamery.evidence.palette import ACCENT, ACCENT_PALE, INK, LINE, MIST, SOFT, Swatch, swatches
 from loamery.evidence.text import Units, listing, plural
+from loamery.say import say
 from loamery.season.plan import Action, Batch, BedPlan, SeasonPlan
 from loamery.words import number
 
@@ -104,11 +105,11 @@ def season_picture(plan: SeasonPlan, looks: dict[str, Swatch], *, paper: bool = 
         width=0,
         height=0,
         key="season-printed" if paper else "season",
-        title="The season at a glance",
+        title=say("The season at a glance"),
         alt=_alt(plan, looks, units),
-        caption="Each row is a bed, a heap or a worm bed; each column is a week. Pale bars are crops in the bed. A coloured "
-        "box is a material that goes there in that week; its letters are in the key below, its kilograms in the chores. A heap begins with the "
-        "shares of what it is built from and runs until its compost is ready.",
+        caption=say(
+            "Each row is a bed, a heap or a worm bed; each column is a week. Pale bars are crops in the bed. A coloured box is a material that goes there in that week; its letters are in the key below, its kilograms in the chores. A heap begins with the shares of what it is built from and runs until its compost is ready."
+        ),
         sources=(),
         data=tuple(rows),
         wide=True,
@@ -275,7 +276,7 @@ def hours_chart(plan: SeasonPlan) -> Chart:
     layers = [
         bars.encode(
             x=alt.X("label:N", sort=order, axis=axis, scale=alt.Scale(paddingInner=0.25)),
-            y=alt.Y("hours:Q", title="hours", axis=alt.Axis(tickCount=4, domain=False)),
+            y=alt.Y("hours:Q", title=say("hours"), axis=alt.Axis(tickCount=4, domain=False)),
         )
     ]
     if most and most < 3 * max(plan.hours, default=0.0):
@@ -283,16 +284,22 @@ def hours_chart(plan: SeasonPlan) -> Chart:
         layers.append(rule.encode(y="most:Q"))
     busiest = max(range(len(plan.hours)), key=lambda week: plan.hours[week], default=0)
     top = max(plan.hours, default=0.0)
-    have = f" The garden has {number(most)} hours a week." if most else ""
+    have = say(" The garden has {most} hours a week.", most=number(most)) if most else ""
     return make_chart(
         alt.layer(*layers),
         width=320,
         height=100,
         key="hours",
-        title="Hours of work by week",
-        alt=f"Bars of hours by week, {number(sum(plan.hours))} hours in all; the busiest is the week of "
-        f"{plan.calendar.label(busiest)} with {number(top, 2)} hours.{have}",
-        caption="Hours of fetching, building, turning, feeding and spreading." + (have and f"{have}"),
+        title=say("Hours of work by week"),
+        alt=say(
+            "Bars of hours by week, {sum} hours in all; the busiest is the week of {label} with {top} hours.{have}",
+            sum=number(sum(plan.hours)),
+            label=plan.calendar.label(busiest),
+            top=number(top, 2),
+            have=have,
+        ),
+        caption=say("Hours of fetching, building, turning, feeding and spreading.")
+        + (have and say("{have}", have=have)),
         sources=(),
         data=tuple(rows),
     )

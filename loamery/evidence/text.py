@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from loamery.finding import Band, Severity
+from loamery.say import joined, say
 from loamery.units import System, from_si, show, to_si
 from loamery.words import NBSP, number, quantity_text, unit_words
 
@@ -15,11 +16,11 @@ LEAST_SHOWN = 0.005
 """Amounts below this, in the unit shown, are printed as 0; a grid, not a coefficient."""
 SEVERITY_WORDS: dict[Severity, str] = {"stop": "Stop", "warning": "Take care", "note": "Good to know"}
 USE_WORDS = {
-    "mulch": "mulch",
-    "dig_in": "worked in",
-    "heap": "heap",
-    "worm_bed": "worm bed",
-    "leave": "left with the donor",
+    "mulch": say("mulch"),
+    "dig_in": say("worked in"),
+    "heap": say("heap"),
+    "worm_bed": say("worm bed"),
+    "leave": say("left with the donor"),
 }
 FRACTIONS = {0.0: "", 0.5: "½", 0.25: "¼", 0.75: "¾"}
 
@@ -38,30 +39,30 @@ def share_text(share: float) -> str:
 
 def day_text(day: date) -> str:
     """Return a day, e.g. ``5 April 2027``."""
-    return f"{day.day}{NBSP}{day:%B} {day:%Y}"
+    return joined(NBSP, (str(day.day), f"{day:%B}")) + f" {day:%Y}"
 
 
 def short_day(day: date) -> str:
     """Return a day without its year, e.g. ``5 Apr``."""
-    return f"{day.day}{NBSP}{day:%b}"
+    return joined(NBSP, (str(day.day), f"{day:%b}"))
 
 
 def week_text(day: date) -> str:
     """Return a week by its first day, e.g. ``Week of 5 April``."""
-    return f"Week of {day.day}{NBSP}{day:%B}"
+    return say("Week of {day}", day=joined(NBSP, (str(day.day), f"{day:%B}")))
 
 
 def hours_text(hours: float) -> str:
     """Return hours of work, e.g. ``1 hour``; less than one in steps of five minutes."""
     if 0 < hours < 1:
-        return f"{max(STEP_MIN * round(60 * hours / STEP_MIN), STEP_MIN)}{NBSP}minutes"
+        return joined(NBSP, (str(max(STEP_MIN * round(60 * hours / STEP_MIN), STEP_MIN)), say("minutes")))
     text = number(hours, 2)
-    return f"{text}{NBSP}{'hour' if text == '1' else 'hours'}"
+    return joined(NBSP, (text, say("hour") if text == "1" else say("hours")))
 
 
 def plural(count: int, one: str, many: str = "") -> str:
     """Return a count with its noun."""
-    return f"{count}{NBSP}{one if count == 1 else many or one + 's'}"
+    return joined(NBSP, (str(count), one if count == 1 else many or one + "s"))
 
 
 def sentence(text: str) -> str:
@@ -72,7 +73,9 @@ def sentence(text: str) -> str:
 
 def listing(names: list[str]) -> str:
     """Return names as people list them: a, b and c."""
-    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1] if names else "none"
+    if len(names) < 2:
+        return names[0] if names else say("none")
+    return joined(", ", names[:-1]) + say(" and ") + names[-1]
 
 
 @dataclass(frozen=True)

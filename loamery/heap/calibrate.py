@@ -19,6 +19,7 @@ from loamery.heap.parameters import drawn_parameters, heap_parameters
 from loamery.heap.readings import Reading
 from loamery.heap.result import EnsembleRun, HeapRun
 from loamery.reference import coefficient
+from loamery.say import Said, say
 from loamery.uncertain import scores
 
 Array = NDArray[np.float64]
@@ -32,11 +33,11 @@ NOT_BELIEVED = 3.0
 TOLD = 0.15
 """A number is told as changed when it moved by more than this share of its own spread."""
 SAID = {
-    "k_fast": ("the fast matter (sugars, starch, fat, protein) decays", "as fast"),
-    "k_slow": ("the slow matter (cellulose) decays", "as fast"),
-    "activity_fresh": ("the active share at the start, with which the heap wakes up, is", "as large"),
-    "chimney": ("the draught of warm air through the heap is", "as strong"),
-    "convection_calm": ("the surface loses heat", "as fast"),
+    "k_fast": (say("the fast matter (sugars, starch, fat, protein) decays"), say("as fast")),
+    "k_slow": (say("the slow matter (cellulose) decays"), say("as fast")),
+    "activity_fresh": (say("the active share at the start, with which the heap wakes up, is"), say("as large")),
+    "chimney": (say("the draught of warm air through the heap is"), say("as strong")),
+    "convection_calm": (say("the surface loses heat"), say("as fast")),
 }
 FITTED = ("k_fast", "k_slow", "activity_fresh", "chimney", "convection_calm")
 
@@ -303,9 +304,20 @@ def _moved(i: int, x: Array, cov: Array) -> Moved:
         words = ""
     else:
         said, how = SAID[one.key]
-        pace = f"{ratio:.2g} times {how} as assumed" if not 0.97 < ratio < 1.03 else f"{how} as assumed"
-        words = (
-            f"{said} {pace} ({after.low:.2g} to {after.high:.2g}{unit}, before {before.low:.2g} to {before.high:.2g})"
+        pace = (
+            say("{ratio:.2g} times {how} as assumed", ratio=ratio, how=how)
+            if not 0.97 < ratio < 1.03
+            else say("{how} as assumed", how=how)
+        )
+        words = say(
+            "{said} {pace} ({low:.2g} to {high:.2g}{unit}, before {low2:.2g} to {high2:.2g})",
+            said=said,
+            pace=pace,
+            low=after.low,
+            high=after.high,
+            unit=unit,
+            low2=before.low,
+            high2=before.high,
         )
     return Moved(one.key, before, after, words)
 
@@ -314,19 +326,28 @@ def _words(
     moved: Sequence[Moved], readings: Sequence[Reading], doubted: Sequence[Reading], before: float, after: float
 ) -> tuple[str, ...]:
     told = [one.words for one in moved if one.words]
-    many = f"{len(readings)} reading{'s' if len(readings) > 1 else ''}"
-    lines = [
-        f"{many}; the course misses them by {after:.1f} K, before by {before:.1f} K."
+    many = say("{count} readings", count=len(readings)) if len(readings) > 1 else say("1 reading")
+    lines: list[str] = [
+        say(
+            "{many}; the course misses them by {after:.1f} K, before by {before:.1f} K.",
+            many=many,
+            after=after,
+            before=before,
+        )
         if math.isfinite(after)
-        else f"{many}; none fits any course of this heap: check depth, date and the day it was built."
+        else say("{many}; none fits any course of this heap: check depth, date and the day it was built.", many=many)
     ]
-    lines += [one[0].upper() + one[1:] + "." for one in told] or [
-        "They change none of the model's numbers to speak of."
+    lines += [Said(f"{one[:1].upper()}{one[1:]}.", parts=(one, ".")) for one in told] or [
+        say("They change none of the model's numbers to speak of.")
     ]
     for one in doubted:
-        depth = "in the middle" if one.depth_m is None else f"at {100 * one.depth_m:.0f} cm"
+        depth = say("in the middle") if one.depth_m is None else say("at {value:.0f} cm", value=100 * one.depth_m)
         lines.append(
-            f"The reading of {one.on.isoformat()} {depth}, {one.temp_c:.0f} °C, does not fit the others and counts little: "
-            "was the probe in the sun, or not deep enough?"
+            say(
+                "The reading of {on} {depth}, {temp_c:.0f} °C, does not fit the others and counts little: was the probe in the sun, or not deep enough?",
+                on=one.on.isoformat(),
+                depth=depth,
+                temp_c=one.temp_c,
+            )
         )
     return tuple(lines)

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from loamery.heap.result import HeapRun
 from loamery.reference import coefficient, table
+from loamery.say import joined, say
 
 Array = NDArray[np.float64]
 State = Literal["met", "in part", "not met"]
@@ -52,8 +53,15 @@ class HygieneRule:
     @property
     def words(self) -> str:
         """Return the rule in words."""
-        turned = f" with at least {self.turnings} turnings while hot" if self.turnings else ""
-        return f"{self.instrument}, {self.way}: {self.temp_c:g} °C or more for {self.hold_days:g} days{turned}"
+        turned = say(" with at least {turnings} turnings while hot", turnings=self.turnings) if self.turnings else ""
+        return say(
+            "{instrument}, {way}: {temp_c:g} °C or more for {hold_days:g} days{turned}",
+            instrument=self.instrument,
+            way=self.way,
+            temp_c=self.temp_c,
+            hold_days=self.hold_days,
+            turned=turned,
+        )
 
 
 @dataclass(frozen=True)
@@ -181,26 +189,30 @@ def _needs(
 ) -> str:  # fmt: skip
     """Return in words what would meet the rule."""
     if peak_c < rule.temp_c:
-        return (
-            f"the middle reaches only {peak_c:.0f} °C: build it larger, insulate it, or add what heats "
-            "(fresh green matter, water if dry, coarse pieces if airless)"
+        return say(
+            "the middle reaches only {peak_c:.0f} °C: build it larger, insulate it, or add what heats (fresh green matter, water if dry, coarse pieces if airless)",
+            peak_c=peak_c,
         )
     if core_days < rule.hold_days:
-        return (
-            f"the middle holds {rule.temp_c:g} °C for {core_days:.1f} days of {rule.hold_days:g}: build it larger or "
-            "insulate it, keep it moist, and mix in more fresh matter"
+        return say(
+            "the middle holds {temp_c:g} °C for {core_days:.1f} days of {hold_days:g}: build it larger or insulate it, keep it moist, and mix in more fresh matter",
+            temp_c=rule.temp_c,
+            core_days=core_days,
+            hold_days=rule.hold_days,
         )
     lacking = max(rule.turnings - hot_turns, 0)
-    told = [f"{lacking} more turnings while the middle is hot"] if lacking else []
+    told = [say("{lacking} more turnings while the middle is hot", lacking=lacking)] if lacking else []
     inside = float(shares[longest_runs(day, hot, turns) >= min(rule.hold_days, 3.0)].sum())
     goal = coefficient("hygiene_mixed_goal").value
     if 0.0 < inside < 1.0:
         often = math.ceil(math.log(1.0 - goal) / math.log(1.0 - inside)) - 1
         told.append(
-            f"only {inside:.0%} of the matter lies in the hot zone at a time: bring the outside in by about "
-            f"{max(often, 1)} full turnings, each followed by three hot days, or insulate walls and top so that the outside is hot too"
+            say(
+                "only {inside:.0%} of the matter lies in the hot zone at a time: bring the outside in by about {max} full turnings, each followed by three hot days, or insulate walls and top so that the outside is hot too",
+                inside=inside,
+                max=max(often, 1),
+            )
         )
-    return (
-        "; ".join(told)
-        or "insulate walls and top so that the outside is hot too, or turn the outside in while it is hot"
+    return joined("; ", told) or say(
+        "insulate walls and top so that the outside is hot too, or turn the outside in while it is hot"
     )

@@ -11,6 +11,7 @@ from loamery.lab.case import LEAVE_OUT, Case
 from loamery.lab.spellings import UnitReading, parse_phrase, plain_basis
 from loamery.lab.values import answered
 from loamery.names import quantity
+from loamery.say import say
 from loamery.units import to_si
 
 _WORDS = {"dry": "dry basis", "as_received": "as received"}
@@ -111,8 +112,8 @@ def _silent(
             Finding(
                 "basis_not_stated",
                 "note",
-                "No basis is printed; laboratories dry soil before they analyse it, so dry was taken.",
-                f"{names}: common practice, no source; answer “basis” to say otherwise",
+                say("No basis is printed; laboratories dry soil before they analyse it, so dry was taken."),
+                say("{names}: common practice, no source; answer “basis” to say otherwise", names=names),
                 sources=("PRACTICE",),
                 about="basis",
             )
@@ -120,7 +121,7 @@ def _silent(
         return [replace(one.made, basis="dry") for one in silent]
     because = f"no heading, unit or line says whether {names} {'is' if len(silent) == 1 else 'are'} of dry matter or of the sample as received"
     findings.append(
-        Finding("basis_not_stated", "warning", "The report does not state its basis.", because, about="basis")
+        Finding("basis_not_stated", "warning", say("The report does not state its basis."), because, about="basis")
     )
     text = f"Are {names} given on dry basis or as received? The report does not say."
     questions.append(Question("basis", text, ("dry", "as_received"), "", silent[0].case.where))
@@ -158,8 +159,12 @@ def _moisture(
         Finding(
             "moisture_as_received",
             "note",
-            "Moisture stands in a dry column; it was read as water in the sample as received.",
-            f"printed {one.made.raw_value} ({one.case.where}); common practice, no source",
+            say("Moisture stands in a dry column; it was read as water in the sample as received."),
+            say(
+                "printed {raw_value} ({where}); common practice, no source",
+                raw_value=one.made.raw_value,
+                where=one.case.where,
+            ),
             sources=("PRACTICE",),
             about=one.case.name,
         )

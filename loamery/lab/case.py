@@ -10,6 +10,7 @@ from loamery.finding import Finding, Severity
 from loamery.garden.report import Censoring, Question
 from loamery.lab.cells import DecimalStyle
 from loamery.lab.layout import Entry
+from loamery.say import say
 
 LEAVE_OUT = "leave out"
 
@@ -75,7 +76,14 @@ class Case:
     def find(self, code: str, severity: Severity, text: str, because: str, proposal: str = "") -> None:
         """Keep a finding about this entry."""
         self.findings.append(
-            Finding(code, severity, text, f"{because} ({self.where})", about=self.name, proposal=proposal)
+            Finding(
+                code,
+                severity,
+                text,
+                say("{because} ({where})", because=because, where=self.where),
+                about=self.name,
+                proposal=proposal,
+            )
         )
 
 

@@ -11,6 +11,7 @@ from loamery.lab.checks_slips import rounding_half
 from loamery.lab.sample import Figure, figure, moisture_of, names_in, shown
 from loamery.names import quantity
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.units import to_compound
 
 CHARS = ("biochar",)
@@ -43,13 +44,24 @@ def _excess(element: str, part: Figure, whole: Figure) -> Finding:
     return Finding(
         "extractable_above_total",
         "note" if inside else "warning",
-        f"Extractable {name.lower()} is {percent:.1f} % above the total: {verdict}.",
-        f"extractable {shown(part.value, element)}, total {shown(whole.value, element)}; difference "
-        f"{shown(excess, element, 3)}, allowed {shown(allowed, element, 3)} = "
-        f"{coefficient('coverage_factor').value:g} × combined standard uncertainty {shown(both, element, 3)}",
+        say(
+            "Extractable {name} is {percent:.1f} % above the total: {verdict}.",
+            name=name.lower(),
+            percent=percent,
+            verdict=verdict,
+        ),
+        say(
+            "extractable {shown}, total {shown2}; difference {shown3}, allowed {shown4} = {coefficient:g} × combined standard uncertainty {shown5}",
+            shown=shown(part.value, element),
+            shown2=shown(whole.value, element),
+            shown3=shown(excess, element, 3),
+            shown4=shown(allowed, element, 3),
+            coefficient=coefficient("coverage_factor").value,
+            shown5=shown(both, element, 3),
+        ),
         ("AOACD1", coefficient("lab_inflation").source, coefficient("coverage_factor").source),
         about=element,
-        proposal="" if inside else "Ask the laboratory whether both are on the same basis and both are elements.",
+        proposal="" if inside else say("Ask the laboratory whether both are on the same basis and both are elements."),
     )
 
 
@@ -68,13 +80,18 @@ def check_mineral_nitrogen(report: LabReport, kind: str | None) -> Iterator[Find
     yield Finding(
         "mineral_n_above_total",
         "note" if inside else "warning",
-        "Ammonium and nitrate nitrogen exceed total nitrogen"
-        + (": within laboratory uncertainty." if inside else "; one of them is wrong."),
-        f"mineral {shown(mineral, 'N')}, {'Kjeldahl' if kjeldahl else 'total'} {shown(whole.value, 'N')}, allowed "
-        f"difference {shown(allowed, 'N', 3)}",
+        say("Ammonium and nitrate nitrogen exceed total nitrogen")
+        + (say(": within laboratory uncertainty.") if inside else say("; one of them is wrong.")),
+        say(
+            "mineral {shown}, {what} {shown2}, allowed difference {shown3}",
+            shown=shown(mineral, "N"),
+            what=say("Kjeldahl") if kjeldahl else say("total"),
+            shown2=shown(whole.value, "N"),
+            shown3=shown(allowed, "N", 3),
+        ),
         ("CLEM", coefficient("coverage_factor").source),
         about="N",
-        proposal="" if inside else "Ask whether ammonium or nitrate is printed as the ion instead of as nitrogen.",
+        proposal="" if inside else say("Ask whether ammonium or nitrate is printed as the ion instead of as nitrogen."),
     )
 
 
@@ -89,12 +106,21 @@ def check_ash_organic(report: LabReport, kind: str | None) -> Iterator[Finding]:
         yield Finding(
             "ash_plus_organic",
             "warning" if abs(off) > error.value else "note",
-            f"Ash and organic matter add up to {100 * (1 + off):.1f} % of dry matter instead of 100 %.",
-            f"ash {shown(ash.value, 'ash')}, organic matter {shown(organic.value, 'organic_matter')}; note above "
-            f"{100 * warn.value:g} points, warning above {100 * error.value:g}",
+            say(
+                "Ash and organic matter add up to {value:.1f} % of dry matter instead of 100 %.", value=100 * (1 + off)
+            ),
+            say(
+                "ash {shown}, organic matter {shown2}; note above {value:g} points, warning above {value2:g}",
+                shown=shown(ash.value, "ash"),
+                shown2=shown(organic.value, "organic_matter"),
+                value=100 * warn.value,
+                value2=100 * error.value,
+            ),
             (warn.source,),
             about="ash, organic_matter",
-            proposal=f"Organic matter by difference would be {shown(1.0 - ash.value, 'organic_matter')}.",
+            proposal=say(
+                "Organic matter by difference would be {shown}.", shown=shown(1.0 - ash.value, "organic_matter")
+            ),
         )
 
 
@@ -115,7 +141,9 @@ def check_implied_carbon(report: LabReport, kind: str | None) -> Iterator[Findin
         yield Finding(
             "implied_carbon",
             "warning",
-            f"Nitrogen and C:N together imply only {100 * implied:.2g} % carbon: one of them is wrong.",
+            say(
+                "Nitrogen and C:N together imply only {value:.2g} % carbon: one of them is wrong.", value=100 * implied
+            ),
             how,
             (coefficient("cn_carbon_min").source,),
             about="C",
@@ -127,11 +155,15 @@ def _carbon_finding(value: float, top: float, how: str) -> Finding:
     return Finding(
         "implied_carbon",
         severity,
-        f"Carbon of {100 * value:.1f} % of dry matter is above the {100 * top:.0f} % that organic matter can hold.",
+        say(
+            "Carbon of {value:.1f} % of dry matter is above the {value2:.0f} % that organic matter can hold.",
+            value=100 * value,
+            value2=100 * top,
+        ),
         how,
         (coefficient("implied_carbon_max").source, coefficient("om_to_c_gotaas").source),
         about="C",
-        proposal="Ask for total carbon; nitrogen or C:N is likely on another basis or copied wrong.",
+        proposal=say("Ask for total carbon; nitrogen or C:N is likely on another basis or copied wrong."),
     )
 
 
@@ -148,11 +180,20 @@ def check_carbon_of_organic(report: LabReport, kind: str | None) -> Iterator[Fin
         yield Finding(
             "implied_carbon",
             "note",
-            f"Organic matter is {ratio:.2f} times carbon; {span.low:g} to {span.high:g} is usual.",
-            f"organic matter {shown(organic.value, 'organic_matter')}, carbon {shown(carbon.value, 'C')}",
+            say(
+                "Organic matter is {ratio:.2f} times carbon; {low:g} to {high:g} is usual.",
+                ratio=ratio,
+                low=span.low,
+                high=span.high,
+            ),
+            say(
+                "organic matter {shown}, carbon {shown2}",
+                shown=shown(organic.value, "organic_matter"),
+                shown2=shown(carbon.value, "C"),
+            ),
             (span.source, "CLEM"),
             about="C",
-            proposal="Carbonates, charcoal or another basis may explain it.",
+            proposal=say("Carbonates, charcoal or another basis may explain it."),
         )
 
 
@@ -169,12 +210,20 @@ def check_cn(report: LabReport, kind: str | None) -> Iterator[Finding]:
         yield Finding(
             "cn_mismatch",
             "warning" if off > error.value else "note",
-            f"C:N is printed as {ratio.value:.4g} but carbon over nitrogen is {computed:.3g}.",
-            f"carbon {shown(carbon.value, 'C')}, nitrogen {shown(nitrogen.value, 'N')}; {100 * off:.0f} % apart after "
-            "rounding",
+            say(
+                "C:N is printed as {ratio:.4g} but carbon over nitrogen is {computed:.3g}.",
+                ratio=ratio.value,
+                computed=computed,
+            ),
+            say(
+                "carbon {shown}, nitrogen {shown2}; {value:.0f} % apart after rounding",
+                shown=shown(carbon.value, "C"),
+                shown2=shown(nitrogen.value, "N"),
+                value=100 * off,
+            ),
             (warn.source,),
             about="CN",
-            proposal=f"Use {computed:.3g} if carbon and nitrogen are right.",
+            proposal=say("Use {computed:.3g} if carbon and nitrogen are right.", computed=computed),
         )
 
 
@@ -191,11 +240,11 @@ def check_sums(report: LabReport, kind: str | None) -> Iterator[Finding]:
             yield Finding(
                 "sum_above_100",
                 "warning",
-                f"Parts of the dry matter add up to {100 * total:.1f} %.",
-                f"{listed} = {100 * total:.1f} %",
+                say("Parts of the dry matter add up to {value:.1f} %.", value=100 * total),
+                say("{listed} = {value:.1f} %", listed=listed, value=100 * total),
                 (margin.source,),
                 about=", ".join(parts),
-                proposal="At least one of them has a wrong unit or basis.",
+                proposal=say("At least one of them has a wrong unit or basis."),
             )
             return
 
@@ -209,11 +258,11 @@ def check_single_shares(report: LabReport, kind: str | None) -> Iterator[Finding
             yield Finding(
                 "sum_above_100",
                 "stop",
-                f"{one.label} is {100 * one.value:.4g} %: more than all there is.",
+                say("{one} is {value:.4g} %: more than all there is.", one=one.label, value=100 * one.value),
                 f"printed {one.raw_value or one.value} {one.raw_unit}".rstrip(),
                 (coefficient("sum_tolerance").source,),
                 about=key,
-                proposal="The unit is likely wrong: ask the laboratory.",
+                proposal=say("The unit is likely wrong: ask the laboratory."),
             )
 
 
@@ -231,12 +280,17 @@ def check_oxides(report: LabReport, kind: str | None) -> Iterator[Finding]:
         yield Finding(
             "oxides_above_ash",
             "warning",
-            f"The mineral elements as oxides weigh {100 * total:.3g} % of dry matter, the ash only "
-            f"{100 * ash.value:.3g} %.",
-            f"{listed}; allowed {100 * (ash.value * factor.value + margin.value):.3g} %",
+            say(
+                "The mineral elements as oxides weigh {value:.3g} % of dry matter, the ash only {value2:.3g} %.",
+                value=100 * total,
+                value2=100 * ash.value,
+            ),
+            say(
+                "{listed}; allowed {value:.3g} %", listed=listed, value=100 * (ash.value * factor.value + margin.value)
+            ),
             (factor.source,),
             about="ash, " + ", ".join(oxides),
-            proposal="An element may be printed as oxide, or ash may be as received.",
+            proposal=say("An element may be printed as oxide, or ash may be as received."),
         )
 
 
@@ -252,12 +306,21 @@ def check_protein(report: LabReport, kind: str | None) -> Iterator[Finding]:
         yield Finding(
             "protein_nitrogen",
             "warning",
-            f"Protein over {factor.value:g} gives nitrogen {shown(implied, 'N')}, the report prints "
-            f"{shown(nitrogen.value, 'N')}.",
-            f"protein {shown(protein.value, 'protein')}, {100 * off:+.0f} %, allowed {100 * margin.value:g} %",
+            say(
+                "Protein over {factor:g} gives nitrogen {shown}, the report prints {shown2}.",
+                factor=factor.value,
+                shown=shown(implied, "N"),
+                shown2=shown(nitrogen.value, "N"),
+            ),
+            say(
+                "protein {shown}, {value:+.0f} %, allowed {value2:g} %",
+                shown=shown(protein.value, "protein"),
+                value=100 * off,
+                value2=100 * margin.value,
+            ),
             (factor.source, margin.source),
             about="protein, N",
-            proposal="Ask which of the two was measured and on which basis.",
+            proposal=say("Ask which of the two was measured and on which basis."),
         )
 
 
@@ -274,12 +337,21 @@ def check_replicates(report: LabReport, kind: str | None) -> Iterator[Finding]:
             yield Finding(
                 "replicates_disagree",
                 "warning",
-                f"Replicates of {one.label.lower()} differ by {100 * apart:.0f} % of their mean.",
-                f"{shown(low, one.quantity)} to {shown(high, one.quantity)} in {len(one.replicates)}; usual is up to "
-                f"{100 * allowed.value:g} %",
+                say(
+                    "Replicates of {one} differ by {value:.0f} % of their mean.",
+                    one=one.label.lower(),
+                    value=100 * apart,
+                ),
+                say(
+                    "{shown} to {shown2} in {replicates}; usual is up to {value:g} %",
+                    shown=shown(low, one.quantity),
+                    shown2=shown(high, one.quantity),
+                    replicates=len(one.replicates),
+                    value=100 * allowed.value,
+                ),
                 (allowed.source,),
                 about=one.key,
-                proposal="Have the sample mixed and run again, or count the figure as uncertain.",
+                proposal=say("Have the sample mixed and run again, or count the figure as uncertain."),
             )
 
 
@@ -298,9 +370,14 @@ def check_moisture_sum(report: LabReport, kind: str | None) -> Iterator[Finding]
         yield Finding(
             "sum_above_100",
             "warning",
-            f"Water and as-received solids add up to {100 * total:.1f} % of the sample.",
-            f"moisture {100 * water.value:.3g} + {listed} = {100 * total:.1f} %",
+            say("Water and as-received solids add up to {value:.1f} % of the sample.", value=100 * total),
+            say(
+                "moisture {value:.3g} + {listed} = {value2:.1f} %",
+                value=100 * water.value,
+                listed=listed,
+                value2=100 * total,
+            ),
             (margin.source,),
             about="moisture, " + ", ".join(solids),
-            proposal="The solids may be dry-basis figures in an as-received column.",
+            proposal=say("The solids may be dry-basis figures in an as-received column."),
         )

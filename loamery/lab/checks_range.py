@@ -13,6 +13,7 @@ from loamery.lab.published import Published, own_published, published
 from loamery.lab.sample import figure, shown
 from loamery.names import quantity
 from loamery.reference import coefficient, coefficients
+from loamery.say import say
 from loamery.uncertain import Uncertain
 from loamery.units import to_compound
 
@@ -33,11 +34,23 @@ def check_ph(report: LabReport, kind: str | None) -> Iterator[Finding]:
         yield Finding(
             "ph_out_of_range",
             "stop" if off_scale else "warning",
-            f"pH {one.value:g} is {'off the scale' if off_scale else 'implausible for such a material'}.",
-            f"scale {low:g} to {high:g}, plausible {plausible[0]:g} to {plausible[1]:g}",
+            say(
+                "pH {one:g} is {what}.",
+                one=one.value,
+                what=say("off the scale") if off_scale else say("implausible for such a material"),
+            ),
+            say(
+                "scale {low:g} to {high:g}, plausible {plausible:g} to {plausible2:g}",
+                low=low,
+                high=high,
+                plausible=plausible[0],
+                plausible2=plausible[1],
+            ),
             (coefficient("ph_plausible_low").source,),
             about="pH",
-            proposal=f"A decimal point may be lost: pH {tenth:g}." if lost else "Ask the laboratory.",
+            proposal=say("A decimal point may be lost: pH {tenth:g}.", tenth=tenth)
+            if lost
+            else say("Ask the laboratory."),
         )
 
 
@@ -49,11 +62,13 @@ def check_bone(report: LabReport, kind: str | None) -> Iterator[Finding]:
         yield Finding(
             "p_above_bone",
             "stop",
-            f"Phosphorus {shown(one.value, 'P')} is more than pure bone mineral holds: it must be P2O5.",
-            f"Ca5(PO4)3OH is {100 * cap.value:.1f} % P",
+            say(
+                "Phosphorus {shown} is more than pure bone mineral holds: it must be P2O5.", shown=shown(one.value, "P")
+            ),
+            say("Ca5(PO4)3OH is {value:.1f} % P", value=100 * cap.value),
             (cap.source,),
             about="P",
-            proposal=f"As P2O5 it is {shown(element, 'P')} phosphorus.",
+            proposal=say("As P2O5 it is {shown} phosphorus.", shown=shown(element, "P")),
         )
 
 
@@ -70,11 +85,19 @@ def check_hard_ranges(report: LabReport, kind: str | None) -> Iterator[Finding]:
                 yield Finding(
                     "outside_published_range",
                     "warning",
-                    f"{quantity(key).label} {shown(one.value, key)} is beyond what such materials can have.",
-                    f"{'lowest' if side == 'low' else 'highest'} plausible {shown(bound.value, key)}",
+                    say(
+                        "{quantity} {shown} is beyond what such materials can have.",
+                        quantity=quantity(key).label,
+                        shown=shown(one.value, key),
+                    ),
+                    say(
+                        "{what} plausible {shown}",
+                        what=say("lowest") if side == "low" else say("highest"),
+                        shown=shown(bound.value, key),
+                    ),
                     (bound.source,),
                     about=key,
-                    proposal="Ask the laboratory about the unit.",
+                    proposal=say("Ask the laboratory about the unit."),
                 )
 
 
@@ -89,11 +112,11 @@ def check_published(report: LabReport, kind: str | None) -> Iterator[Finding]:
         yield Finding(
             "outside_published_range",
             "note",
-            f"{quantity(one.key).label} is outside what has been published for this material.",
-            f"{one.against}; standard score {one.score():+.1f}",
+            say("{quantity} is outside what has been published for this material.", quantity=quantity(one.key).label),
+            say("{against}; standard score {score:+.1f}", against=one.against, score=one.score()),
             one.published.sources,
             about=one.key,
-            proposal="A load may differ by half from the average; look at the unit and the basis once more.",
+            proposal=say("A load may differ by half from the average; look at the unit and the basis once more."),
         )
 
 
@@ -115,11 +138,21 @@ def check_cn_range(report: LabReport, kind: str | None) -> Iterator[Finding]:
         yield Finding(
             "cn_out_of_range",
             "warning" if not low / 2 <= value <= high * 2 else "note",
-            f"C:N {value:.3g} lies outside the published {low:.3g} to {high:.3g} of this material.",
-            f"{how}: {value:.4g}; published median {known.distribution.median:.3g}",
+            say(
+                "C:N {value:.3g} lies outside the published {low:.3g} to {high:.3g} of this material.",
+                value=value,
+                low=low,
+                high=high,
+            ),
+            say(
+                "{how}: {value:.4g}; published median {median:.3g}",
+                how=how,
+                value=value,
+                median=known.distribution.median,
+            ),
             known.sources,
             about="CN",
-            proposal="Look at carbon and nitrogen: same basis, same sample?",
+            proposal=say("Look at carbon and nitrogen: same basis, same sample?"),
         )
 
 

@@ -16,6 +16,7 @@ from loamery.lab.published import Published, published
 from loamery.lab.sample import Figure, figure, moisture_of, names_in, shown
 from loamery.names import quantity
 from loamery.reference import coefficient
+from loamery.say import joined, say
 from loamery.uncertain import to_scale
 from loamery.units import to_compound
 
@@ -169,14 +170,30 @@ def _slip_finding(one: Compared, found: list[Slip]) -> Finding:
     return Finding(
         best.code,
         "note" if unsure else _severity(one),
-        f"{name} is consistent with {best.words}{doubt}.{potassium}",
-        f"{one.against}; standard score {one.score():+.1f}, corrected {best.score:+.1f}{also}",
+        say(
+            "{name} is consistent with {words}{doubt}.{potassium}",
+            name=name,
+            words=best.words,
+            doubt=doubt,
+            potassium=potassium,
+        ),
+        say(
+            "{against}; standard score {score:+.1f}, corrected {score2:+.1f}{also}",
+            against=one.against,
+            score=one.score(),
+            score2=best.score,
+            also=also,
+        ),
         _sources(one.published, "slip_log10_tolerance"),
         about=one.key,
-        proposal=f"Ask the laboratory; if it is that slip, {name.lower()} is {fixed} (dry), not "
-        f"{shown(one.figure.value, one.key)}."
+        proposal=say(
+            "Ask the laboratory; if it is that slip, {name} is {fixed} (dry), not {shown}.",
+            name=name.lower(),
+            fixed=fixed,
+            shown=shown(one.figure.value, one.key),
+        )
         if quantity(one.key).is_concentration
-        else f"Ask the laboratory; if it is that slip, {name.lower()} is {fixed}.",
+        else say("Ask the laboratory; if it is that slip, {name} is {fixed}.", name=name.lower(), fixed=fixed),
     )
 
 
@@ -214,12 +231,17 @@ def whole_sample_wet(report: LabReport, kind: str | None) -> Finding | None:
     return Finding(
         "wet_dry_slip",
         "warning",
-        "The dry column of this sample is consistent with as-received values.",
-        f"{len(readings)} values lie low together: sum of squared scores {before:.1f}, divided by the dry matter "
-        f"({100 * dry_share:.1f} %) {after:.1f}",
+        say("The dry column of this sample is consistent with as-received values."),
+        say(
+            "{readings} values lie low together: sum of squared scores {before:.1f}, divided by the dry matter ({value:.1f} %) {after:.1f}",
+            readings=len(readings),
+            before=before,
+            value=100 * dry_share,
+            after=after,
+        ),
         tuple(dict.fromkeys(key for one in readings for key in one.published.sources)),
         about="whole sample",
-        proposal=f"Ask the laboratory; if it is that slip, the dry values are: {rows}.",
+        proposal=say("Ask the laboratory; if it is that slip, the dry values are: {rows}.", rows=rows),
     )
 
 
@@ -238,13 +260,21 @@ def check_ashing_basis(report: LabReport, kind: str | None) -> Iterator[Finding]
         yield Finding(
             "wet_dry_slip",
             "warning",
-            "Ash and organic matter of the dry column add up to the dry matter: they look as received.",
-            f"ash {shown(ash.value, 'ash')} + organic matter {shown(organic.value, 'organic_matter')} = "
-            f"{100 * both:.1f} %, dry matter {100 * dry_share:.1f} %",
+            say("Ash and organic matter of the dry column add up to the dry matter: they look as received."),
+            say(
+                "ash {shown} + organic matter {shown2} = {value:.1f} %, dry matter {value2:.1f} %",
+                shown=shown(ash.value, "ash"),
+                shown2=shown(organic.value, "organic_matter"),
+                value=100 * both,
+                value2=100 * dry_share,
+            ),
             (coefficient("ash_om_error").source,),
             about="ash, organic_matter",
-            proposal=f"If so, on dry matter: ash {shown(ash.value / dry_share, 'ash')}, organic matter "
-            f"{shown(organic.value / dry_share, 'organic_matter')}.",
+            proposal=say(
+                "If so, on dry matter: ash {shown}, organic matter {shown2}.",
+                shown=shown(ash.value / dry_share, "ash"),
+                shown2=shown(organic.value / dry_share, "organic_matter"),
+            ),
         )
 
 
@@ -264,12 +294,20 @@ def check_lost_digit(report: LabReport, kind: str | None) -> Iterator[Finding]:
             yield Finding(
                 "lost_digit",
                 "warning",
-                f"C:N {ratio.value:g} cannot go with nitrogen {shown(nitrogen.value, 'N')}: a digit looks lost.",
-                f"together they imply {100 * carbon:.3g} % carbon of dry matter; with C:N {ratio.value * factor:g} it "
-                f"is {100 * carbon * factor:.3g} %",
+                say(
+                    "C:N {ratio:g} cannot go with nitrogen {shown}: a digit looks lost.",
+                    ratio=ratio.value,
+                    shown=shown(nitrogen.value, "N"),
+                ),
+                say(
+                    "together they imply {value:.3g} % carbon of dry matter; with C:N {ratio:g} it is {value2:.3g} %",
+                    value=100 * carbon,
+                    ratio=ratio.value * factor,
+                    value2=100 * carbon * factor,
+                ),
                 (floor.source, top.source),
                 about="CN",
-                proposal=f"Ask the laboratory; C:N may be {ratio.value * factor:g}.",
+                proposal=say("Ask the laboratory; C:N may be {ratio:g}.", ratio=ratio.value * factor),
             )
 
 
@@ -298,11 +336,15 @@ def check_wet_dry_pairs(report: LabReport, kind: str | None) -> Iterator[Finding
         yield Finding(
             "wet_dry_disagree",
             "warning",
-            f"Dry and as-received columns disagree for {', '.join(odd)}.",
-            f"dry matter implied by each pair: {listed}",
+            say("Dry and as-received columns disagree for {join}.", join=joined(", ", odd)),
+            say("dry matter implied by each pair: {listed}", listed=listed),
             (margin.source,),
             about=", ".join(odd),
-            proposal=f"Most figures agree on {100 * middle:.1f} % dry matter{fixed}. Ask the laboratory.",
+            proposal=say(
+                "Most figures agree on {value:.1f} % dry matter{fixed}. Ask the laboratory.",
+                value=100 * middle,
+                fixed=fixed,
+            ),
         )
 
 

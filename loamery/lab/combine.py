@@ -31,6 +31,7 @@ from loamery.lab.random_effects import (
 from loamery.lab.sample import names_in
 from loamery.names import quantities, quantity
 from loamery.reference import coefficient
+from loamery.say import joined, say
 from loamery.uncertain import DRAWS, Draws, Uncertain, from_scale, scores
 
 ALWAYS = ("moisture", "ash", "N", "P", "K", "Ca", "Mg", "S", "pH", "EC", "bulk_density")
@@ -243,7 +244,9 @@ def _origin(samples: Sequence[Measured], known: Published | None) -> Origin:
 
 def _inputs(samples: Sequence[Measured], known: Published | None) -> tuple[Input, ...]:
     printed = tuple(
-        Input(f"{one.report}: {given.label}", given.value, given.where) for one in samples for given in one.inputs
+        Input(say("{report}: {given}", report=one.report, given=given.label), given.value, given.where)
+        for one in samples
+        for given in one.inputs
     )
     if known is None:
         return printed
@@ -254,7 +257,7 @@ def _inputs(samples: Sequence[Measured], known: Published | None) -> tuple[Input
     label = f"published {known.quantity} of " + (
         "the material's group" if known.standing == "group" else "all materials"
     )
-    return (*printed, Input(label, words, ", ".join(known.sources)))
+    return (*printed, Input(label, words, joined(", ", known.sources)))
 
 
 def _sources(samples: Sequence[Measured], known: Published | None) -> tuple[str, ...]:
@@ -294,10 +297,13 @@ def _published_only(kind: str, used: Sequence[LabReport]) -> Finding | None:
     return Finding(
         "published_only",
         "note",
-        f"No laboratory report of {kind_row(kind)['name'].lower()} yet: all figures are published, with wide bands.",
-        "reports given: 0",
+        say(
+            "No laboratory report of {kind_row} yet: all figures are published, with wide bands.",
+            kind_row=kind_row(kind)["name"].lower(),
+        ),
+        say("reports given: 0"),
         about=kind,
-        proposal="One report of nitrogen, phosphorus, potassium and moisture narrows the bands most.",
+        proposal=say("One report of nitrogen, phosphorus, potassium and moisture narrows the bands most."),
     )
 
 
@@ -312,8 +318,10 @@ def _stand_ins(kind: str, used: Sequence[LabReport]) -> Finding | None:
     return Finding(
         "borrowed_range",
         "note",
-        "Nothing is published for " + ", ".join(borrowed) + " of this material: the range of similar ones stands in.",
-        "; ".join(f"{key}: {standing}" for key, standing in borrowed.items()),
+        say("Nothing is published for ")
+        + joined(", ", borrowed)
+        + say(" of this material: the range of similar ones stands in."),
+        joined("; ", (say("{key}: {standing}", key=key, standing=standing) for key, standing in borrowed.items())),
         about=", ".join(borrowed),
     )
 
@@ -330,9 +338,9 @@ def _no_basis(used: Sequence[LabReport]) -> Finding | None:
     return Finding(
         "basis_not_stated",
         "warning",
-        "Figures whose basis is not stated are left out of the composition.",
-        ", ".join(names),
-        proposal="Answer whether they are on dry matter or as received.",
+        say("Figures whose basis is not stated are left out of the composition."),
+        joined(", ", names),
+        proposal=say("Answer whether they are on dry matter or as received."),
     )
 
 
@@ -350,6 +358,13 @@ def _disagreeing(kind: str, used: Sequence[LabReport]) -> list[Finding]:
             listed = "; ".join(f"{one.report}: {one.inputs[0].value}" for one in samples)
             text = f"The reports disagree on {quantity(key).label.lower()} more than loads usually differ."
             found.append(
-                Finding("reports_disagree", "warning", text, f"{listed}; score {score:.1f}", (limit.source,), key)
+                Finding(
+                    "reports_disagree",
+                    "warning",
+                    text,
+                    say("{listed}; score {score:.1f}", listed=listed, score=score),
+                    (limit.source,),
+                    key,
+                )
             )
     return found

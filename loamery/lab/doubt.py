@@ -12,6 +12,7 @@ from loamery.garden.report import LabReport
 from loamery.lab.checks_range import check_bone
 from loamery.lab.checks_slips import check_slips
 from loamery.names import quantity
+from loamery.say import joined, say
 
 TENFOLD_CODES = ("unit_slip", "lost_digit")
 SET_ASIDE_FAMILIES = ("nutrient", "organic", "physical")
@@ -35,11 +36,13 @@ def set_aside(report: LabReport, kind: str) -> tuple[LabReport, tuple[Finding, .
     finding = Finding(
         "set_aside",
         "warning",
-        f"Left out of the composition until settled: {', '.join(reasons)} of {report.name}.",
-        "; ".join(f"{key}: {reason}" for key, reason in reasons.items()),
+        say(
+            "Left out of the composition until settled: {join} of {name}.", join=joined(", ", reasons), name=report.name
+        ),
+        joined("; ", (say("{key}: {reason}", key=key, reason=reason) for key, reason in reasons.items())),
         ("JUDGE",),
         about=", ".join(reasons),
-        proposal="Ask the laboratory and correct the value in the report; until then the published range is used.",
+        proposal=say("Ask the laboratory and correct the value in the report; until then the published range is used."),
     )
     return replace(report, determinations=kept), (finding,)
 

@@ -10,6 +10,7 @@ from loamery.finding import Finding, Trace
 from loamery.garden.report import LabReport
 from loamery.lab.sample import Figure, Side, as_input, figure, kjeldahl, moisture_of, total_nitrogen
 from loamery.names import LABEL_TERMS, NUTRIENTS, quantity
+from loamery.say import joined, say
 from loamery.units import from_si, to_compound
 
 When = Literal["long_run", "today"]
@@ -135,11 +136,25 @@ def _trace(report: LabReport, when: When, side: Side, key: str, part: _Part) -> 
     value = f"{from_si(part.value * _factor(key), '%'):.4g} %"
     title = f"{term} {WHEN_WORDS[when]}, {basis}"
     name = f"label/{report.name}/{when}/{side}/{term}"
-    return Trace(name, title, value, f"{term} = " + " ".join(steps), inputs, ("CIAAW",) * (term != key), part.remark)
+    return Trace(
+        name,
+        title,
+        value,
+        say("{term} = ", term=term) + joined(" ", steps),
+        inputs,
+        ("CIAAW",) * (term != key),
+        part.remark,
+    )
 
 
 def _remark(text: str, report: LabReport) -> Finding:
-    return Finding("label_remark", "note", text[0].upper() + text[1:] + ".", f"the figures of {report.name}", about="N")
+    return Finding(
+        "label_remark",
+        "note",
+        text[0].upper() + text[1:] + ".",
+        say("the figures of {name}", name=report.name),
+        about="N",
+    )
 
 
 def _gaps(report: LabReport, grades: Mapping[When, Mapping[str, Mapping[str, float | None]]]) -> list[Finding]:
@@ -163,10 +178,10 @@ def _no_moisture(report: LabReport, grades: Mapping[When, Mapping[str, Mapping[s
     return Finding(
         "no_moisture",
         "note",
-        "The report gives no moisture, so the other basis cannot be known.",
-        "not known: " + ", ".join(lacking),
+        say("The report gives no moisture, so the other basis cannot be known."),
+        say("not known: ") + joined(", ", lacking),
         about="moisture",
-        proposal="Ask the laboratory for moisture, or weigh a sample before and after drying.",
+        proposal=say("Ask the laboratory for moisture, or weigh a sample before and after drying."),
     )
 
 
@@ -177,10 +192,14 @@ def _no_extractable(report: LabReport) -> Finding | None:
     return Finding(
         "no_extractable",
         "note",
-        f"What is available today cannot be known for {', '.join(keys)}: the report holds no extractable figure.",
-        "extractable figures found for: " + (", ".join(key for key in NUTRIENTS if key not in keys) or "none"),
+        say(
+            "What is available today cannot be known for {join}: the report holds no extractable figure.",
+            join=joined(", ", keys),
+        ),
+        say("extractable figures found for: ")
+        + (", ".join(key for key in NUTRIENTS if key not in keys) or say("none")),
         about=", ".join(keys),
-        proposal="Ask for ammonium and nitrate nitrogen and for extractable phosphorus and potassium.",
+        proposal=say("Ask for ammonium and nitrate nitrogen and for extractable phosphorus and potassium."),
     )
 
 
@@ -200,10 +219,10 @@ def _no_basis(report: LabReport) -> Finding | None:
     return Finding(
         "basis_not_stated",
         "warning",
-        "Figures whose basis is not stated are left out of the label grade.",
-        "basis not stated for " + ", ".join(dict.fromkeys(names)),
+        say("Figures whose basis is not stated are left out of the label grade."),
+        say("basis not stated for ") + joined(", ", dict.fromkeys(names)),
         about=", ".join(dict.fromkeys(names)),
-        proposal="Answer whether they are on dry matter or as received.",
+        proposal=say("Answer whether they are on dry matter or as received."),
     )
 
 
@@ -214,8 +233,8 @@ def _below_limit(report: LabReport) -> Finding | None:
     return Finding(
         "non_detect",
         "note",
-        "Some figures are below the reporting limit; the label grade shows them as not known, not as zero.",
-        "below the limit: " + ", ".join(names),
+        say("Some figures are below the reporting limit; the label grade shows them as not known, not as zero."),
+        say("below the limit: ") + joined(", ", names),
         ("HELSEL",),
         about=", ".join(names),
     )

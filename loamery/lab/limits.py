@@ -18,6 +18,7 @@ from loamery.lab.composition import Composition
 from loamery.lab.sample import Figure, figure
 from loamery.names import quantities, quantity
 from loamery.reference import family
+from loamery.say import say
 from loamery.uncertain import band
 from loamery.units import to_si, unit, units
 
@@ -157,7 +158,7 @@ def _verdict(seen: _Seen | None, limit: float, row: dict[str, str], part: bool) 
     against = f"limit {limit:g} {row['unit']} ({row['instrument']}, {row['class']})"
     if seen is None or seen.value is None:
         return "unknown", f"{name}: not known, no usable value.", f"not measured; {against}"
-    because = f"{seen.how}; {against}"
+    because = say("{how}; {against}", how=seen.how, against=against)
     if seen.below:
         if seen.value <= (limit or _one_in_portion(row["unit"])):
             return "passes", f"{name} passes: not detected, and the reporting limit is below the legal limit.", because

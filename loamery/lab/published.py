@@ -13,6 +13,7 @@ from loamery.errors import UnknownName
 from loamery.finding import Input
 from loamery.names import quantity
 from loamery.reference import coefficient, coefficients, family
+from loamery.say import say
 from loamery.uncertain import Uncertain, from_scale, to_scale
 from loamery.units import to_dry, to_si
 
@@ -87,7 +88,11 @@ class Published:
     def inputs(self) -> tuple[Input, ...]:
         """Return the rows as inputs of a trace, at most one per publication and material."""
         return tuple(
-            Input(f"published {self.quantity}, {row.slug}", row.printed, f"{row.source}: {row.locator}".rstrip(": "))
+            Input(
+                say("published {quantity}, {slug}", quantity=self.quantity, slug=row.slug),
+                row.printed,
+                f"{row.source}: {row.locator}".rstrip(": "),
+            )
             for row in self.rows
         )
 

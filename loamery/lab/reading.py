@@ -25,6 +25,7 @@ from loamery.lab.tables import TYPE_IT_IN, Document, read_document, unreadable
 from loamery.lab.values import Doubt, read_value, settle_doubt
 from loamery.lab.vocabulary import Analyte
 from loamery.names import Quantity, quantity
+from loamery.say import say
 from loamery.units import to_si
 
 MAY_EXCEED_ONE = ("CCE",)
@@ -306,7 +307,7 @@ def _aside(one: Aside) -> Finding:
         one.code,
         "warning" if one.code == "unread_row" else "note",
         words[one.code],
-        f"at {one.grid.where(one.cell)}",
+        say("at {where}", where=one.grid.where(one.cell)),
         about=one.name,
     )
 
@@ -325,7 +326,7 @@ def _report(path: Path, document: Document, context: Context, one: tuple[Sheet, 
             Finding(
                 "several_samples",
                 "note",
-                f"The file holds {count} samples; this is “{sheet.name}”.",
+                say("The file holds {count} samples; this is “{name}”.", count=count, name=sheet.name),
                 path.name,
                 about=sheet.name,
             )

@@ -10,6 +10,7 @@ from loamery.garden.report import Determination, Question
 from loamery.lab.cells import decimals
 from loamery.lab.spellings import extractant_of
 from loamery.lab.vocabulary import norm
+from loamery.say import say
 
 _OWN_METHODS = ("tkn", "organic carbon", "total carbon", "loss on ignition")
 
@@ -49,7 +50,15 @@ def _one_of(
     places = "; ".join(str(one.where) for one in group)
     if all(_agree(first, one) for one in group[1:]):
         text = f"“{first.raw_name}” is printed more than once; the figures agree and the first was kept."
-        findings.append(Finding("duplicate_analyte", "note", text, f"{shown} ({places})", about=first.raw_name))
+        findings.append(
+            Finding(
+                "duplicate_analyte",
+                "note",
+                text,
+                say("{shown} ({places})", shown=shown, places=places),
+                about=first.raw_name,
+            )
+        )
         return [first]
     options = tuple(f"{one.raw_value} {one.raw_unit}".strip() for one in group)
     picked = answers.get(f"value of {first.raw_name}", "").strip()
@@ -57,7 +66,15 @@ def _one_of(
     if chosen:
         return chosen[:1]
     text = f"“{first.raw_name}” is printed more than once with different figures."
-    findings.append(Finding("duplicate_analyte", "warning", text, f"{shown} ({places})", about=first.raw_name))
+    findings.append(
+        Finding(
+            "duplicate_analyte",
+            "warning",
+            text,
+            say("{shown} ({places})", shown=shown, places=places),
+            about=first.raw_name,
+        )
+    )
     questions.append(
         Question(f"value of {first.raw_name}", f"{text} Which holds?", (*options, "leave out"), "", first.where)
     )

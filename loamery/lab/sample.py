@@ -10,6 +10,7 @@ from loamery.finding import Input
 from loamery.garden.report import Determination, LabReport, composition_key
 from loamery.lab.precision import precision
 from loamery.names import quantity
+from loamery.say import say
 from loamery.units import from_si, to_as_received, to_dry
 
 Side = Literal["dry", "as_received"]
@@ -132,7 +133,11 @@ def as_input(one: Figure) -> Input:
     plain = made.value if made.value is not None else made.limit
     value = printed or shown(one.value if plain is None else plain, made.quantity)
     basis = made.basis.replace("_", " ") if made.basis != "none" else ""
-    return Input(made.raw_name or made.label, f"{value}{', ' + basis if basis else ''}", str(made.where))
+    return Input(
+        made.raw_name or made.label,
+        say("{value}{what}", value=value, what=", " + basis if basis else ""),
+        str(made.where),
+    )
 
 
 def names_in(report: LabReport) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from loamery.garden.model import ReportEntry
 from loamery.garden.report import Determination, LabReport
 from loamery.lab.doubt import SET_ASIDE_FAMILIES
 from loamery.names import quantity
+from loamery.say import say
 from loamery.units import to_si, unit, units
 
 DOUBTFUL = ("unit_slip", "oxide_as_element", "wet_dry_slip", "wet_dry_disagree", "lost_digit")
@@ -75,10 +76,19 @@ def _set_aside(report: LabReport, determination: Determination, found: Finding) 
     return Finding(
         "set_aside",
         "warning",
-        f"{determination.label} of {report.name} is set aside until you decide about it.",
+        say(
+            "{determination} of {name} is set aside until you decide about it.",
+            determination=determination.label,
+            name=report.name,
+        ),
         found.text,
         found.sources,
         about=determination.key,
-        proposal=f"{found.proposal} Then write into reports.toml:  answers = {{ "
-        f'"use {determination.key}" = "…" }}  with the right value and its unit, “{AS_PRINTED}” or “{LEAVE_OUT}”.',
+        proposal=say(
+            '{proposal} Then write into reports.toml:  answers = {{ "use {key}" = "…" }}  with the right value and its unit, “{as_printed}” or “{leave_out}”.',
+            proposal=found.proposal,
+            key=determination.key,
+            as_printed=AS_PRINTED,
+            leave_out=LEAVE_OUT,
+        ),
     )

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from loamery.errors import UnreadableFile, Where
 from loamery.finding import Finding
+from loamery.say import say
 
 MAX_BYTES = 20 * 1024 * 1024
 """Largest file that is opened; laboratory reports are a few hundred kilobytes."""
@@ -224,8 +225,11 @@ def _unseen_formats(path: Path) -> Finding:
     return Finding(
         "cell_formats_unseen",
         "note",
-        "This older workbook format hides whether a cell is shown as a percentage.",
-        f"{path.name} is an XLS workbook; a cell that shows 2 % may be read as 0.02. Compare a value or save it as XLSX.",
+        say("This older workbook format hides whether a cell is shown as a percentage."),
+        say(
+            "{name} is an XLS workbook; a cell that shows 2 % may be read as 0.02. Compare a value or save it as XLSX.",
+            name=path.name,
+        ),
     )
 
 

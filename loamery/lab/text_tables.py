@@ -10,6 +10,7 @@ from pathlib import Path
 
 from loamery.finding import Finding
 from loamery.lab.tables import TYPE_IT_IN, Cell, Document, Grid, unreadable
+from loamery.say import say
 
 _DELIMITERS = ("\t", ";", "|", ",")
 _SURER = 1.5
@@ -102,8 +103,8 @@ def _guessed(path: Path, what: str) -> Finding:
     return Finding(
         "encoding_guessed",
         "note",
-        "The letters of the file are in no encoding that it states; they were read as best they could be.",
-        f"{path.name} was read as {what}. Check accented letters and the micro sign.",
+        say("The letters of the file are in no encoding that it states; they were read as best they could be."),
+        say("{name} was read as {what}. Check accented letters and the micro sign.", name=path.name, what=what),
         about=path.name,
     )
 

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from loamery.errors import InputError
 from loamery.finding import Finding
+from loamery.say import say
 from loamery.season.levers import Ground, Levers, Way
 from loamery.season.plan import Action, SeasonPlan
 from loamery.words import NBSP, mass_text, number
@@ -177,10 +178,16 @@ def _limits(was: Sequence[BedState], now: Sequence[BedState]) -> list[Finding]:
                     Finding(
                         "change_over_ceiling",
                         "stop",
-                        f"{after.name}: {number(100 * share)}{NBSP}% of the ceiling for {key}",
-                        "the load of everything spread on the bed, over what it may take in a season",
+                        say(
+                            "{name}: {value}{nbsp}% of the ceiling for {key}",
+                            name=after.name,
+                            value=number(100 * share),
+                            nbsp=NBSP,
+                            key=key,
+                        ),
+                        say("the load of everything spread on the bed, over what it may take in a season"),
                         about=after.bed,
-                        proposal="take less, or use something that holds less of it",
+                        proposal=say("take less, or use something that holds less of it"),
                     )
                 )
         if after.dug_in > max(OVER, before.dug_in * OVER):
@@ -188,10 +195,14 @@ def _limits(was: Sequence[BedState], now: Sequence[BedState]) -> list[Finding]:
                 Finding(
                     "change_too_much_dug_in",
                     "warning",
-                    f"{after.name}: {number(after.dug_in)} times as much would be worked in as soil takes in a season",
-                    "everything worked into the bed over the season, by its area",
+                    say(
+                        "{name}: {dug_in} times as much would be worked in as soil takes in a season",
+                        name=after.name,
+                        dug_in=number(after.dug_in),
+                    ),
+                    say("everything worked into the bed over the season, by its area"),
                     about=after.bed,
-                    proposal="work in less, and lay the rest on top where it may lie",
+                    proposal=say("work in less, and lay the rest on top where it may lie"),
                 )
             )
         if after.mulch > max(OVER, before.mulch * OVER):
@@ -199,10 +210,14 @@ def _limits(was: Sequence[BedState], now: Sequence[BedState]) -> list[Finding]:
                 Finding(
                     "change_too_deep",
                     "warning",
-                    f"{after.name}: the mulch would lie {number(after.mulch)} times as deep as a bed may have",
-                    "what is left of every layer at the end of each week, added up",
+                    say(
+                        "{name}: the mulch would lie {mulch} times as deep as a bed may have",
+                        name=after.name,
+                        mulch=number(after.mulch),
+                    ),
+                    say("what is left of every layer at the end of each week, added up"),
                     about=after.bed,
-                    proposal="spread it in two rounds some weeks apart, or on another bed",
+                    proposal=say("spread it in two rounds some weeks apart, or on another bed"),
                 )
             )
     return out
@@ -222,10 +237,17 @@ def _untimely(
             Finding(
                 "change_untimely",
                 "stop",
-                f"{one.target_name}: {one.stuff_name.lower()} may not go there in the week of {plan.calendar.label(one.week)}",
-                "into the soil before planting, as a mulch once the crop stands, raw manure only outside its waiting time",
+                say(
+                    "{target_name}: {stuff_name} may not go there in the week of {label}",
+                    target_name=one.target_name,
+                    stuff_name=one.stuff_name.lower(),
+                    label=plan.calendar.label(one.week),
+                ),
+                say(
+                    "into the soil before planting, as a mulch once the crop stands, raw manure only outside its waiting time"
+                ),
                 about=one.target,
-                proposal="choose another week",
+                proposal=say("choose another week"),
             )
         )
     return out
@@ -248,13 +270,17 @@ def _stocks(plan: SeasonPlan, levers: Levers, before: Array, after: Array) -> li
             Finding(
                 "change_asks_more",
                 "note" if enough else "stop",
-                f"{name}: {more_text} more than the plan has by then"
-                + (f"; {spare_text} are there to be had" if enough else f", and only {spare_text} are to be had"),
-                "spread so far under the change, less what the plan spreads by the same week",
+                say("{name}: {more_text} more than the plan has by then", name=name, more_text=more_text)
+                + (
+                    say("; {spare_text} are there to be had", spare_text=spare_text)
+                    if enough
+                    else say(", and only {spare_text} are to be had", spare_text=spare_text)
+                ),
+                say("spread so far under the change, less what the plan spreads by the same week"),
                 about=stuff,
-                proposal="fetch more, or solve again so that the rest follows"
+                proposal=say("fetch more, or solve again so that the rest follows")
                 if enough
-                else "take less, or spread it later",
+                else say("take less, or spread it later"),
             )
         )
     return out
@@ -287,10 +313,15 @@ def _hands(plan: SeasonPlan, levers: Levers, hours: Array) -> list[Finding]:
         Finding(
             "change_too_much_work",
             "warning",
-            f"Week of {plan.calendar.label(week)}: {number(float(hours[week]), 2)} hours of work, with hands for {number(most, 2)}",
-            "hours of fetching, building, turning, feeding and spreading in that week",
+            say(
+                "Week of {label}: {hours} hours of work, with hands for {most}",
+                label=plan.calendar.label(week),
+                hours=number(float(hours[week]), 2),
+                most=number(most, 2),
+            ),
+            say("hours of fetching, building, turning, feeding and spreading in that week"),
             about="garden",
-            proposal="move something to another week",
+            proposal=say("move something to another week"),
         )
         for week in over
     ]

@@ -8,6 +8,7 @@ from loamery.bed.ceilings import relative_yield
 from loamery.bed.demand import crop_name
 from loamery.finding import Finding
 from loamery.names import quantity
+from loamery.say import joined, say
 from loamery.season.allowed import manure_days
 from loamery.season.decision import AIMS, Solution
 from loamery.season.plan import BedPlan, SeasonPlan
@@ -46,19 +47,23 @@ def _rests_on(plan: SeasonPlan) -> Iterator[Finding]:
         yield Finding(
             "no_report_yet",
             "warning",
-            "No laboratory report yet: the whole plan rests on published ranges, so its bands are wide.",
-            "reports.toml names no report of a material",
+            say("No laboratory report yet: the whole plan rests on published ranges, so its bands are wide."),
+            say("reports.toml names no report of a material"),
             about="garden",
-            proposal="send in the material you use most; each report that arrives narrows the plan",
+            proposal=say("send in the material you use most; each report that arrives narrows the plan"),
         )
     elif untested:
         yield Finding(
             "partly_published",
             "note",
-            f"{len(untested)} of {len(plan.garden.materials)} materials rest on published ranges alone.",
-            "no report names " + ", ".join(name.lower() for name in untested),
+            say(
+                "{untested} of {materials} materials rest on published ranges alone.",
+                untested=len(untested),
+                materials=len(plan.garden.materials),
+            ),
+            say("no report names ") + joined(", ", (name.lower() for name in untested)),
             about="garden",
-            proposal="each report that arrives narrows the plan",
+            proposal=say("each report that arrives narrows the plan"),
         )
 
 
@@ -68,15 +73,20 @@ def _shortfalls(plan: SeasonPlan) -> Iterator[Finding]:
         for key, short in bed.short.items():
             need = bed.need[key]
             if need > 0 and short / need > TOLD_SHORT:
-                why = "; ".join(one.ceiling.because for one in bed.ceilings if one.share >= NEAR)
+                why = joined("; ", (one.ceiling.because for one in bed.ceilings if one.share >= NEAR))
                 yield Finding(
                     "short_of_nutrient",
                     "warning" if short / need > 0.25 else "note",
-                    f"{bed.name}: {quantity(key).label.lower()} is {rate_text(short, system)} short of "
-                    f"{rate_text(need, system)} needed.",
-                    f"supplied {rate_band(bed.supplied[key], system)}"
-                    + (f", the soil adds {rate_text(bed.soil_n[-1], system)}" if key == "N" else "")
-                    + (f"; held by: {why}" if why else ""),
+                    say(
+                        "{name}: {quantity} is {short} short of {need} needed.",
+                        name=bed.name,
+                        quantity=quantity(key).label.lower(),
+                        short=rate_text(short, system),
+                        need=rate_text(need, system),
+                    ),
+                    say("supplied {supplied}", supplied=rate_band(bed.supplied[key], system))
+                    + (say(", the soil adds {soil_n}", soil_n=rate_text(bed.soil_n[-1], system)) if key == "N" else "")
+                    + (say("; held by: {why}", why=why) if why else ""),
                     _need_sources(bed),
                     about=bed.id,
                     band=bed.supplied[key],
@@ -99,9 +109,17 @@ def _surpluses(plan: SeasonPlan) -> Iterator[Finding]:
             yield Finding(
                 "nitrogen_surplus",
                 "warning",
-                f"{bed.name}: {rate_text(over, system)} more nitrogen than the crops take; it may leach as nitrate.",
-                f"supply {rate_text(bed.supply_n[-1], system)} + soil {rate_text(bed.soil_n[-1], system)} against uptake "
-                f"{rate_text(bed.demand_n[-1], system)}",
+                say(
+                    "{name}: {over} more nitrogen than the crops take; it may leach as nitrate.",
+                    name=bed.name,
+                    over=rate_text(over, system),
+                ),
+                say(
+                    "supply {supply_n} + soil {soil_n} against uptake {demand_n}",
+                    supply_n=rate_text(bed.supply_n[-1], system),
+                    soil_n=rate_text(bed.soil_n[-1], system),
+                    demand_n=rate_text(bed.demand_n[-1], system),
+                ),
                 (coefficient("n_supply_surplus_max").source,),
                 about=bed.id,
             )
@@ -113,14 +131,20 @@ def _ceilings(plan: SeasonPlan) -> Iterator[Finding]:
         for one in bed.ceilings:
             if one.share >= NEAR and one.load_kg_m2 > 0:
                 key = one.ceiling.key
-                label = "salt" if key == "salt" else quantity(key).label.lower()
+                label = say("salt") if key == "salt" else quantity(key).label.lower()
                 load, limit = (
                     rate_text(from_si(value, "g/m2"), system) for value in (one.load_kg_m2, one.ceiling.limit_kg_m2)
                 )
                 yield Finding(
                     "ceiling_reached",
                     "note",
-                    f"{bed.name}: {label} is at its ceiling, {load} of {limit}; nothing more that holds it fits here.",
+                    say(
+                        "{name}: {label} is at its ceiling, {load} of {limit}; nothing more that holds it fits here.",
+                        name=bed.name,
+                        label=label,
+                        load=load,
+                        limit=limit,
+                    ),
                     one.ceiling.because,
                     one.ceiling.sources,
                     about=bed.id,
@@ -137,8 +161,15 @@ def _sacks(problem: Problem, solution: Solution) -> Iterator[Finding]:
             yield Finding(
                 "sacks_to_buy",
                 "note",
-                f"{name}: buy {sacks:.0f} of {mass_text(good.sack_kg, info.units)} for {sacks * good.price:.0f} {info.currency}.",
-                "goods.csv; what its nutrients spare in shortfall, before work and money are counted",
+                say(
+                    "{name}: buy {sacks:.0f} of {sack_kg} for {sacks2:.0f} {currency}.",
+                    name=name,
+                    sacks=sacks,
+                    sack_kg=mass_text(good.sack_kg, info.units),
+                    sacks2=sacks * good.price,
+                    currency=info.currency,
+                ),
+                say("goods.csv; what its nutrients spare in shortfall, before work and money are counted"),
                 about=name,
             )
 
@@ -152,16 +183,24 @@ def _left(plan: SeasonPlan) -> Iterator[Finding]:
         if one.left_kg > 0.1 * max(one.offered_kg, 1.0) and one.left_kg > 20
     }
     if left:
-        names = ", ".join(
-            f"{name.lower()} {mass_text(kg, system)}" for name, kg in sorted(left.items(), key=lambda item: -item[1])
+        names = joined(
+            ", ",
+            (
+                say("{name} {kg}", name=name.lower(), kg=mass_text(kg, system))
+                for name, kg in sorted(left.items(), key=lambda item: -item[1])
+            ),
         )
         yield Finding(
             "left_with_donors",
             "note",
-            f"{mass_text(sum(left.values()), system)} of {mass_text(offered, system)} on offer is not needed or does not fit.",
+            say(
+                "{sum} of {offered} on offer is not needed or does not fit.",
+                sum=mass_text(sum(left.values()), system),
+                offered=mass_text(offered, system),
+            ),
             names,
             about="garden",
-            proposal="more beds, another heap or a dry store would let you take more",
+            proposal=say("more beds, another heap or a dry store would let you take more"),
         )
 
 
@@ -170,19 +209,33 @@ def _heaps(plan: SeasonPlan, problem: Problem) -> Iterator[Finding]:
         yield Finding(
             "no_batch",
             "note",
-            "No heap is built this season.",
-            "what there is at one time does not fill the smallest heap that heats, or does not pay for its work",
+            say("No heap is built this season."),
+            say("what there is at one time does not fill the smallest heap that heats, or does not pay for its work"),
             about="heap",
-            proposal="collect leaves and chips in autumn, so that spring greens have a partner",
+            proposal=say("collect leaves and chips in autumn, so that spring greens have a partner"),
         )
     late = [one for one in plan.batches if one.ready_week >= plan.calendar.weeks]
     if late:
         yield Finding(
             "compost_next_season",
             "note",
-            f"{len(late)} of {len(plan.batches)} batches are ready only after the season: {mass_text(sum(one.compost_kg for one in late), plan.garden.info.units)} for next year.",
-            "; ".join(
-                f"{one.heap_name}, built {one.day.isoformat()}, ready about {one.ready_day.isoformat()}" for one in late
+            say(
+                "{late} of {batches} batches are ready only after the season: {sum} for next year.",
+                late=len(late),
+                batches=len(plan.batches),
+                sum=mass_text(sum(one.compost_kg for one in late), plan.garden.info.units),
+            ),
+            joined(
+                "; ",
+                (
+                    say(
+                        "{heap_name}, built {day}, ready about {ready_day}",
+                        heap_name=one.heap_name,
+                        day=one.day.isoformat(),
+                        ready_day=one.ready_day.isoformat(),
+                    )
+                    for one in late
+                ),
             ),
             about="heap",
         )
@@ -191,10 +244,16 @@ def _heaps(plan: SeasonPlan, problem: Problem) -> Iterator[Finding]:
             yield Finding(
                 "recipe_uncertain",
                 "warning",
-                f"Recipe “{one.name}” keeps its bounds in {one.blend.coverage or 0:.0%} of draws only.",
-                "its materials are known too loosely; the bounds hold at the medians",
+                say(
+                    "Recipe “{name}” keeps its bounds in {what:.0%} of draws only.",
+                    name=one.name,
+                    what=one.blend.coverage or 0,
+                ),
+                say("its materials are known too loosely; the bounds hold at the medians"),
                 about="heap",
-                proposal="test the material it uses most, or squeeze a handful: it should be as damp as a wrung-out sponge",
+                proposal=say(
+                    "test the material it uses most, or squeeze a handful: it should be as damp as a wrung-out sponge"
+                ),
             )
 
 
@@ -204,11 +263,17 @@ def _manure(plan: SeasonPlan, problem: Problem) -> Iterator[Finding]:
         yield Finding(
             "manure_interval",
             "note",
-            f"Raw {', '.join(name.lower() for name in raw.values())} is kept off beds with a crop within {manure_days(plan.garden)} days.",
-            "interval of the organic rule of the USA between raw manure and the harvest of crops that touch the soil",
+            say(
+                "Raw {join} is kept off beds with a crop within {manure_days} days.",
+                join=joined(", ", (name.lower() for name in raw.values())),
+                manure_days=manure_days(plan.garden),
+            ),
+            say(
+                "interval of the organic rule of the USA between raw manure and the harvest of crops that touch the soil"
+            ),
             ("NOPTEXT",),
             about="garden",
-            caution="Pathogens outlive a season. Follow local codes; ask a licensed professional.",
+            caution=say("Pathogens outlive a season. Follow local codes; ask a licensed professional."),
         )
 
 
@@ -226,15 +291,24 @@ def _soil_metals(plan: SeasonPlan) -> Iterator[Finding]:
             yield Finding(
                 "soil_limit_exceeded" if above else "soil_limit_near",
                 "stop" if above else "warning",
-                f"{bed.name}: soil {quantity(key).label.lower()} {from_si(value, 'mg/kg'):.0f} mg/kg is "
-                f"{'above' if above else 'near'} the guideline of {from_si(limit, 'mg/kg'):.0f} mg/kg.",
-                f"{row['instrument']}, {row['class']}" + (f" ({row['note']})" if row["note"] else ""),
+                say(
+                    "{name}: soil {quantity} {from_si:.0f} mg/kg is {what} the guideline of {from_si2:.0f} mg/kg.",
+                    name=bed.name,
+                    quantity=quantity(key).label.lower(),
+                    from_si=from_si(value, "mg/kg"),
+                    what=say("above") if above else say("near"),
+                    from_si2=from_si(limit, "mg/kg"),
+                ),
+                say("{row}, {row2}", row=row["instrument"], row2=row["class"])
+                + (say(" ({row})", row=row["note"]) if row["note"] else ""),
                 (row["source"],),
                 about=bed.id,
-                proposal="grow in clean imported soil there, prefer fruiting crops, keep soil covered, wash and peel"
+                proposal=say(
+                    "grow in clean imported soil there, prefer fruiting crops, keep soil covered, wash and peel"
+                )
                 if key == "Pb"
-                else "have the soil tested again before growing food there",
-                caution="Keep small children from bare soil. Follow local codes; ask a licensed professional.",
+                else say("have the soil tested again before growing food there"),
+                caution=say("Keep small children from bare soil. Follow local codes; ask a licensed professional."),
             )
 
 
@@ -252,12 +326,16 @@ def _salty(plan: SeasonPlan) -> Iterator[Finding]:
             yield Finding(
                 "bed_salty",
                 "warning" if worst < 0.8 else "note",
-                f"{bed.name}: the salt in the soil costs yield, {shown} of a full crop.",
-                f"conductivity of the saturated paste {from_si(now, 'dS/m'):.2g} dS/m; yield falls in a straight line "
-                "above each crop's threshold",
+                say("{name}: the salt in the soil costs yield, {shown} of a full crop.", name=bed.name, shown=shown),
+                say(
+                    "conductivity of the saturated paste {from_si:.2g} dS/m; yield falls in a straight line above each crop's threshold",
+                    from_si=from_si(now, "dS/m"),
+                ),
                 ("MAAS90",),
                 about=bed.id,
-                proposal="leach with rain water before planting, choose tolerant crops, spread low-salt material only",
+                proposal=say(
+                    "leach with rain water before planting, choose tolerant crops, spread low-salt material only"
+                ),
             )
 
 
@@ -272,8 +350,13 @@ def _solver(solution: Solution) -> Iterator[Finding]:
         yield Finding(
             "plan_not_proven",
             "warning",
-            f"The best plan found in the time, or the search, it had; a better one may exist, by at most {gaps}.",
-            f"the solver stopped with “{solution.status}”",
+            say(
+                "The best plan found in the time, or the search, it had; a better one may exist, by at most {gaps}.",
+                gaps=gaps,
+            ),
+            say("the solver stopped with “{status}”", status=solution.status),
             about="garden",
-            proposal="allow it more time or a longer search (loamery plan, loamery replay), or plan with fewer weeks or scenarios",
+            proposal=say(
+                "allow it more time or a longer search (loamery plan, loamery replay), or plan with fewer weeks or scenarios"
+            ),
         )

@@ -10,6 +10,7 @@ import numpy as np
 
 from loamery.finding import Finding
 from loamery.garden.model import Use
+from loamery.say import say
 from loamery.season.problem import Problem
 from loamery.words import mass_text
 
@@ -66,8 +67,14 @@ def _lost(problem: Problem, one: Held) -> Finding:
     return Finding(
         "hand_not_held",
         "warning",
-        f"{mass} of {one.stuff_name.lower()} on {one.bed} in the week of {one.day.isoformat()} could not be kept as fixed by hand",
-        "the garden no longer has this material, this bed, or a week in which it may go there",
+        say(
+            "{mass} of {stuff_name} on {bed} in the week of {day} could not be kept as fixed by hand",
+            mass=mass,
+            stuff_name=one.stuff_name.lower(),
+            bed=one.bed,
+            day=one.day.isoformat(),
+        ),
+        say("the garden no longer has this material, this bed, or a week in which it may go there"),
         about=one.bed,
-        proposal="let it go, or fix an amount of what there is now",
+        proposal=say("let it go, or fix an amount of what there is now"),
     )

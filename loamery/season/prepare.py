@@ -18,6 +18,7 @@ from loamery.lab.limits import LimitAnswer, judge_limits
 from loamery.lab.reading import read_report
 from loamery.lab.settle import DOUBTFUL, settle
 from loamery.reference import table
+from loamery.say import joined, say
 
 Progress = Callable[[str], None]
 
@@ -143,10 +144,10 @@ def _open_question(report: LabReport, text: str, about: str) -> Finding:
     return Finding(
         "question_open",
         "warning",
-        f"A question about {report.name} is open; the value behind it is not used.",
+        say("A question about {name} is open; the value behind it is not used.", name=report.name),
         text,
         about=about,
-        proposal="answer it in reports.toml (answers = { … })",
+        proposal=say("answer it in reports.toml (answers = {{ … }})"),
     )
 
 
@@ -173,11 +174,13 @@ def barred_materials(prepared: Prepared) -> dict[str, Finding]:
             out[material] = Finding(
                 "material_barred",
                 "stop",
-                f"{name} is kept out of the plan: it misses a limit.",
-                "; ".join(one.text for one in failed),
+                say("{name} is kept out of the plan: it misses a limit.", name=name),
+                joined("; ", (one.text for one in failed)),
                 tuple(dict.fromkeys(key for one in failed for key in one.sources)),
                 about=name,
-                proposal="have another load tested; some places allow restricted uses of such material",
-                caution="A compliance limit is not a health line. Follow local codes; ask a licensed professional.",
+                proposal=say("have another load tested; some places allow restricted uses of such material"),
+                caution=say(
+                    "A compliance limit is not a health line. Follow local codes; ask a licensed professional."
+                ),
             )
     return out

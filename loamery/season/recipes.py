@@ -16,6 +16,7 @@ from loamery.finding import Finding
 from loamery.garden.model import Garden
 from loamery.lab.composition import Composition
 from loamery.reference import coefficient
+from loamery.say import joined, say
 from loamery.season.calendar import Calendar
 from loamery.season.stuff import Stuff
 from loamery.units import to_si
@@ -227,8 +228,8 @@ def _no_blend(why: NoPlan, at_hand: Sequence[str]) -> Finding:
     return Finding(
         "no_heap_blend",
         "warning",
-        "No heap can be blended from " + ", ".join(name.lower() for name in at_hand) + ".",
+        say("No heap can be blended from ") + joined(", ", (name.lower() for name in at_hand)) + ".",
         str(why),
         about="heap",
-        proposal="; ".join(why.remedies),
+        proposal=joined("; ", why.remedies),
     )

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loamery.names import quantity
+from loamery.say import say
 from loamery.season.aims import bed_weights
 from loamery.season.decision import Solution
 from loamery.season.duals import ShadowPrices, shadow_prices
@@ -50,9 +51,12 @@ class Spare:
     @property
     def text(self) -> str:
         """Return it as a sentence."""
-        return (
-            f"{self.step[0].upper()}{self.step[1:]} would spare {number(100.0 * self.share, 2)} % of all that is short, "
-            f"about {number(self.harvest_kg, 2)} kg of harvest."
+        return say(
+            "{step}{step2} would spare {value} % of all that is short, about {harvest_kg} kg of harvest.",
+            step=self.step[0].upper(),
+            step2=self.step[1:],
+            value=number(100.0 * self.share, 2),
+            harvest_kg=number(self.harvest_kg, 2),
         )
 
     def as_dict(self) -> dict[str, object]:

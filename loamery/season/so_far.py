@@ -17,6 +17,7 @@ from loamery.garden.model import Garden, Use
 from loamery.garden.records import Batch
 from loamery.heap.published import lead_time_weeks
 from loamery.reference import coefficient
+from loamery.say import joined, say
 from loamery.season.believed import Believed
 from loamery.season.calendar import Calendar
 from loamery.season.stuff import CASTINGS, Stuff, compost_stuff
@@ -122,10 +123,13 @@ def _no_parts(batch: Batch) -> Finding:
     return Finding(
         "batch_without_parts",
         "warning",
-        f"The heap built on {batch.built.isoformat()} is not counted: nobody wrote down what it is made of.",
-        "batch_parts.csv holds no line for it",
+        say(
+            "The heap built on {built} is not counted: nobody wrote down what it is made of.",
+            built=batch.built.isoformat(),
+        ),
+        say("batch_parts.csv holds no line for it"),
         about="heap",
-        proposal="write its materials into batch_parts.csv, roughly is better than not at all",
+        proposal=say("write its materials into batch_parts.csv, roughly is better than not at all"),
     )
 
 
@@ -229,10 +233,10 @@ def _not_counted(stuff: str, bed: str, on: date) -> Finding:
     return Finding(
         "application_not_counted",
         "warning",
-        f"{bed}: what was spread on {on.isoformat()} is not counted.",
-        f"nothing is known of “{stuff}” that could be reckoned with",
+        say("{bed}: what was spread on {on} is not counted.", bed=bed, on=on.isoformat()),
+        say("nothing is known of “{stuff}” that could be reckoned with", stuff=stuff),
         about=bed,
-        proposal="write what it was made of into batch_parts.csv, or feed the worm bed on paper too",
+        proposal=say("write what it was made of into batch_parts.csv, or feed the worm bed on paper too"),
     )
 
 
@@ -247,10 +251,14 @@ def _gaps(garden: Garden, stuffs: Sequence[Stuff], found: Array) -> list[Finding
         Finding(
             "records_gap",
             "note",
-            f"{stuff.name}: {mass_text(float(kg), garden.info.units)} more was used than the records say came.",
-            "loads.csv, stores.csv and the heaps that were built, against what was spread, built in and fed",
+            say(
+                "{name}: {kg} more was used than the records say came.",
+                name=stuff.name,
+                kg=mass_text(float(kg), garden.info.units),
+            ),
+            say("loads.csv, stores.csv and the heaps that were built, against what was spread, built in and fed"),
             about=stuff.name,
-            proposal="the plan takes it that it was there; add the loads that are missing",
+            proposal=say("the plan takes it that it was there; add the loads that are missing"),
         )
         for stuff, kg in zip(stuffs, found, strict=True)
         if kg > LEAST_GAP_KG
@@ -267,8 +275,9 @@ def _told(garden: Garden, since: date) -> Finding:
     return Finding(
         "planned_anew",
         "note",
-        f"Planned anew from {since.isoformat()}: what was done before is taken as it is written down.",
-        "written down are " + ", ".join(f"{count} {what}" for what, count in done.items()),
+        say("Planned anew from {since}: what was done before is taken as it is written down.", since=since.isoformat()),
+        say("written down are ")
+        + joined(", ", (say("{count} {what}", count=count, what=what) for what, count in done.items())),
         about="garden",
-        proposal="what is not written down counts as not done: write it down and plan again",
+        proposal=say("what is not written down counts as not done: write it down and plan again"),
     )

@@ -11,6 +11,7 @@ from loamery.finding import Band, Input, Ledger, Trace
 from loamery.lab.composition import Composition
 from loamery.names import quantity
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.season.plan import Batch, BedPlan, SeasonPlan
 from loamery.units import from_si, show
 from loamery.words import band_text, mass_text, quantity_text, rate_band, rate_text
@@ -24,13 +25,13 @@ def composition_traces(composition: Composition, name: str) -> Ledger:
         ledger.add(
             Trace(
                 id=f"composition/{composition.material}/{key}",
-                title=f"{name}: {label.lower() if label[1:2].islower() else label}",
+                title=say("{name}: {what}", name=name, what=label.lower() if label[1:2].islower() else label),
                 value=band_text(one.band())
-                + {"dry": " of dry matter", "as_received": " as received"}.get(one.basis, ""),
+                + {"dry": say(" of dry matter"), "as_received": say(" as received")}.get(one.basis, ""),
                 equation=one.equation,
                 inputs=one.inputs,
                 sources=one.sources,
-                note=f"{one.origin}; median and 90 % band of the next load",
+                note=say("{origin}; median and 90 % band of the next load", origin=one.origin),
             )
         )
     return ledger
@@ -72,9 +73,11 @@ def _link(trace: str, recipe: str) -> str:
 
 def _need(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
     rules = {
-        "N": "sum over plantings: yield × N removed by harvest ÷ share of N in the harvest × share of bed (legumes less)",
-        "P": "sum over plantings: yield × P removed by harvest × share of bed × factor of the soil's class",
-        "K": "sum over plantings: yield × K removed by harvest × share of bed × factor of the soil's class",
+        "N": say(
+            "sum over plantings: yield × N removed by harvest ÷ share of N in the harvest × share of bed (legumes less)"
+        ),
+        "P": say("sum over plantings: yield × P removed by harvest × share of bed × factor of the soil's class"),
+        "K": say("sum over plantings: yield × K removed by harvest × share of bed × factor of the soil's class"),
     }
     system = plan.garden.info.units
     for key, rule in rules.items():
@@ -82,22 +85,33 @@ def _need(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
         for planting, demand in zip(bed.need_data.plantings, bed.need_data.demands, strict=True):
             grams = rate_text(from_si(getattr(demand, f"{key.lower()}_kg_m2"), "g/m2"), system)
             harvest = quantity_text(*show(demand.yield_kg_m2, "rate", system))
-            shown = f"{grams} at {harvest}, on {planting.share:.0%} of the bed"
-            inputs.append(Input(crop_name(demand.crop), shown, "plantings.csv and crop_values.csv"))
+            shown = say(
+                "{grams} at {harvest}, on {share:.0%} of the bed", grams=grams, harvest=harvest, share=planting.share
+            )
+            inputs.append(Input(crop_name(demand.crop), shown, say("plantings.csv and crop_values.csv")))
             for name in ("yield", f"removal_{key}", *(("n_harvest_index",) if key == "N" else ())):
                 figure = demand.figures[name]
                 text = f"{band_text(Band(figure.value, figure.low, figure.high, figure.unit))}, {figure.read}"
-                inputs.append(Input(f"{crop_name(demand.crop)}: {name.replace('_', ' ')}", text, "crop_values.csv"))
+                inputs.append(
+                    Input(
+                        say("{crop_name}: {name}", crop_name=crop_name(demand.crop), name=name.replace("_", " ")),
+                        text,
+                        say("crop_values.csv"),
+                    )
+                )
                 sources += list(figure.sources)
         if key != "N":
             factor = coefficient(f"suff_factor_{key.lower()}_{bed.need_data.class_of(key)}")
             inputs.append(
-                Input(f"soil {key} is {bed.need_data.class_of(key).replace('_', ' ')}", f"× {factor.value:g}")
+                Input(
+                    say("soil {key} is {class_of}", key=key, class_of=bed.need_data.class_of(key).replace("_", " ")),
+                    say("× {factor:g}", factor=factor.value),
+                )
             )
             sources.append(factor.source)
         yield Trace(
             id=f"bed/{bed.id}/need/{key}",
-            title=f"{bed.name}: {quantity(key).label.lower()} needed",
+            title=say("{name}: {quantity} needed", name=bed.name, quantity=quantity(key).label.lower()),
             value=rate_text(bed.need[key], system),
             equation=rule,
             inputs=tuple(inputs),
@@ -107,15 +121,25 @@ def _need(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
 
 def _soil(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
     matter = bed.need_data.test.values.get("organic_matter")
-    shown = show_value(matter) if matter else f"{coefficient('soil_om_default').value:.1%}, assumed"
+    shown = (
+        show_value(matter)
+        if matter
+        else say("{coefficient:.1%}, assumed", coefficient=coefficient("soil_om_default").value)
+    )
     yield Trace(
         id=f"bed/{bed.id}/soil/N",
-        title=f"{bed.name}: nitrogen from the soil's own organic matter",
-        value=f"{rate_text(bed.soil_n[-1], plan.garden.info.units)} in the season",
-        equation="organic matter × nitrogen released for each per cent, spread over the weeks by warmth",
+        title=say("{name}: nitrogen from the soil's own organic matter", name=bed.name),
+        value=say("{soil_n} in the season", soil_n=rate_text(bed.soil_n[-1], plan.garden.info.units)),
+        equation=say("organic matter × nitrogen released for each per cent, spread over the weeks by warmth"),
         inputs=(
-            Input("organic matter", shown, str(matter.where) if matter else "coefficients_season.csv"),
-            Input("release", f"{coefficient('soil_n_supply_per_percent_som').value:g} g/m² for each per cent"),
+            Input(say("organic matter"), shown, str(matter.where) if matter else say("coefficients_season.csv")),
+            Input(
+                say("release"),
+                say(
+                    "{coefficient:g} g/m² for each per cent",
+                    coefficient=coefficient("soil_n_supply_per_percent_som").value,
+                ),
+            ),
         ),
         sources=(coefficient("soil_n_supply_per_percent_som").source,),
     )
@@ -123,9 +147,11 @@ def _soil(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
         found = bed.need_data.test.nutrient_class(key)
         yield Trace(
             id=f"bed/{bed.id}/test/{key}",
-            title=f"{bed.name}: soil {quantity(key).label.lower() if key != 'pH' else 'pH'}",
-            value=show_value(value) + (f", {found.replace('_', ' ')}" if found else ""),
-            equation="as reported" + (", class by the extractant's own table" if found else ""),
+            title=say(
+                "{name}: soil {what}", name=bed.name, what=quantity(key).label.lower() if key != "pH" else say("pH")
+            ),
+            value=show_value(value) + (say(", {found}", found=found.replace("_", " ")) if found else ""),
+            equation=say("as reported") + (say(", class by the extractant's own table") if found else ""),
             inputs=(Input(value.raw_name or key, f"{value.raw_value} {value.raw_unit}".strip(), str(value.where)),),
             sources=tuple(filter(None, [class_source(key, value.method) if found else ""])),
         )
@@ -134,14 +160,19 @@ def _soil(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
 def _supply(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
     system = plan.garden.info.units
     rules = {
-        "N": "kg × (mineral N + organic N × share released × progress by warmth) ÷ area",
-        "P": "kg × total P × share available in the first season ÷ area",
-        "K": "kg × total K × share available in the first season ÷ area",
+        "N": say("kg × (mineral N + organic N × share released × progress by warmth) ÷ area"),
+        "P": say("kg × total P × share available in the first season ÷ area"),
+        "K": say("kg × total K × share available in the first season ÷ area"),
     }
     for key, rule in rules.items():
         inputs = tuple(
             Input(
-                f"{one.stuff_name}, {'mulch' if one.use == 'mulch' else 'worked in'}, {mass_text(one.kg, system)}",
+                say(
+                    "{stuff_name}, {what}, {kg}",
+                    stuff_name=one.stuff_name,
+                    what=say("mulch") if one.use == "mulch" else say("worked in"),
+                    kg=mass_text(one.kg, system),
+                ),
                 rate_band(getattr(one, key.lower()), system),
                 "",
                 _composition_link(plan, one.stuff, key),
@@ -150,12 +181,12 @@ def _supply(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
         )
         yield Trace(
             id=f"bed/{bed.id}/supply/{key}",
-            title=f"{bed.name}: {quantity(key).label.lower()} supplied",
+            title=say("{name}: {quantity} supplied", name=bed.name, quantity=quantity(key).label.lower()),
             value=rate_band(bed.supplied[key], system),
             equation=rule,
-            inputs=inputs or (Input("nothing is spread on this bed", "0"),),
+            inputs=inputs or (Input(say("nothing is spread on this bed"), "0"),),
             sources=_supply_sources(key),
-            note="median and 90 % band over the draws of composition, decay and availability",
+            note=say("median and 90 % band over the draws of composition, decay and availability"),
         )
 
 
@@ -180,13 +211,15 @@ def _ceilings(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
     for one in bed.ceilings:
         key = one.ceiling.key
         limit = rate_text(from_si(one.ceiling.limit_kg_m2, "g/m2"), system)
-        name = "soluble salts" if key == "salt" else quantity(key).label.lower()
+        name = say("soluble salts") if key == "salt" else quantity(key).label.lower()
         yield Trace(
             id=f"bed/{bed.id}/ceiling/{key}",
-            title=f"{bed.name}: {name} added against its ceiling",
-            value=f"{rate_band(one.band, system)} of {limit}",
-            equation="kg × content ÷ area, against the ceiling; what no one measured or published counts as nothing",
-            inputs=(Input("ceiling", limit, one.ceiling.because),),
+            title=say("{name}: {name2} added against its ceiling", name=bed.name, name2=name),
+            value=say("{band} of {limit}", band=rate_band(one.band, system), limit=limit),
+            equation=say(
+                "kg × content ÷ area, against the ceiling; what no one measured or published counts as nothing"
+            ),
+            inputs=(Input(say("ceiling"), limit, one.ceiling.because),),
             sources=one.ceiling.sources,
         )
 
@@ -196,24 +229,31 @@ def _batch(plan: SeasonPlan, batch: Batch) -> Trace:
     parts = [
         Input(
             plan.garden.material(key).name,
-            f"{mass_text(kg, plan.garden.info.units)} as received",
+            say("{kg} as received", kg=mass_text(kg, plan.garden.info.units)),
             "",
             f"composition/{key}/moisture",
         )
         for key, kg in batch.parts_kg.items()
     ]
     losses = [
-        Input(f"loss of {key.upper() if key != 'dm' else 'dry matter'}", f"{one.value:.0%}")
+        Input(
+            say("loss of {what}", what=key.upper() if key != "dm" else say("dry matter")),
+            say("{one:.0%}", one=one.value),
+        )
         for key, one in loss.items()
     ]
     return Trace(
         id=f"batch/{batch.id}",
-        title=f"{batch.heap_name}: compost from the batch of {batch.day.isoformat()}",
-        value=f"{mass_text(batch.compost_kg, plan.garden.info.units)}, ready about {batch.ready_day.isoformat()}",
-        equation="dry matter of the parts × (1 - loss) ÷ (1 - moisture of finished compost)",
-        inputs=(*parts, Input("water added", f"{batch.water_l:.0f} L"), *losses),
+        title=say("{heap_name}: compost from the batch of {day}", heap_name=batch.heap_name, day=batch.day.isoformat()),
+        value=say(
+            "{compost_kg}, ready about {ready_day}",
+            compost_kg=mass_text(batch.compost_kg, plan.garden.info.units),
+            ready_day=batch.ready_day.isoformat(),
+        ),
+        equation=say("dry matter of the parts × (1 - loss) ÷ (1 - moisture of finished compost)"),
+        inputs=(*parts, Input(say("water added"), say("{water_l:.0f} L", water_l=batch.water_l)), *losses),
         sources=tuple(
             dict.fromkeys((*(one.source for one in loss.values()), coefficient("heap_lead_time_weeks").source))
         ),
-        note="published factors; the heap model will replace them",
+        note=say("published factors; the heap model will replace them"),
     )

@@ -24,25 +24,28 @@ def _texts(one: Any) -> list[str]:
     return [one] if isinstance(one, str) else list(one)
 
 
+@pytest.mark.parametrize("domain", made.DOMAINS)
 @pytest.mark.parametrize("language", made.LANGUAGES)
-def test_every_text_is_translated(language: str) -> None:
-    words = made.renewed(language)
-    kept = {str(one.id) for one in made.catalogue(language) if one.id}
+def test_every_text_is_translated(language: str, domain: str) -> None:
+    words = made.renewed(language, domain)
+    kept = {str(one.id) for one in made.catalogue(language, domain) if one.id}
     assert {str(one.id) for one in words if one.id} == kept, "run: python docs/make_translations.py"
     assert [one.id for one in words if one.id and not all(_texts(one.string))] == []
 
 
+@pytest.mark.parametrize("domain", made.DOMAINS)
 @pytest.mark.parametrize("language", made.LANGUAGES)
-def test_what_the_program_reads_is_what_was_translated(language: str) -> None:
-    path = made.path_of(language)
+def test_what_the_program_reads_is_what_was_translated(language: str, domain: str) -> None:
+    path = made.path_of(language, domain)
     assert path.with_suffix(".mo").read_bytes() == made.as_mo(path.read_bytes(), language), (
         "run: python docs/make_translations.py"
     )
 
 
+@pytest.mark.parametrize("domain", made.DOMAINS)
 @pytest.mark.parametrize("language", made.LANGUAGES)
-def test_a_translation_keeps_what_is_filled_in(language: str) -> None:
-    for one in made.catalogue(language):
+def test_a_translation_keeps_what_is_filled_in(language: str, domain: str) -> None:
+    for one in made.catalogue(language, domain):
         if not one.id:
             continue
         for text in _texts(one.string):

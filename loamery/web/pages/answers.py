@@ -156,7 +156,7 @@ def tests_page(sight: Sight, found: TestsFound | None) -> dict[str, Any] | None:
         "everything": Shown(
             f"{words.number(found.tests.certainty, 2)} {sight.garden.info.currency}", "", "test/everything"
         ),
-        "spares": [words.local(one.text) for one in found.spares],
+        "spares": [one.text for one in found.spares],
         "charts": found.charts,
         "currency": sight.garden.info.currency,
     }

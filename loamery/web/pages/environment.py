@@ -16,11 +16,12 @@ from django.utils.translation import gettext as _
 from jinja2 import Environment
 from markupsafe import Markup
 
+from loamery import say
 from loamery.evidence.text import sentence
 from loamery.reference import sources
 from loamery.web.pages import labels
 from loamery.web.pages.origin import leads_on
-from loamery.web.pages.terms import for_web, severity, stuff_name
+from loamery.web.pages.terms import column, for_web, severity, step, stuff_name, told
 from loamery.web.people.roles import Role
 
 CHARTS = ("vendor/vega-6.2.0.min.js", "vendor/vega-lite-6.4.1.min.js", "vendor/vega-embed-7.0.2.min.js", "js/charts.js")
@@ -33,11 +34,35 @@ ROWS_DIGITS = 4
 
 def furnish(environment: Environment) -> None:
     """Give an environment the filters and words of the pages."""
-    environment.filters.update(sentence=sentence, script_json=script_json, plain=plain, some=some, for_web=for_web)
+    environment.filters.update(
+        sentence=as_sentence,
+        script_json=script_json,
+        plain=plain,
+        some=some,
+        for_web=for_web,
+        told=told,
+        told_all=told_everywhere,
+    )
     environment.globals.update(
-        severity=severity, leads_on=leads_on, stuff_name=stuff_name, source=sources().get, chart_scripts=chart_scripts, moment=moment,
+        severity=severity, tongue=tongue, column=column, step=step, leads_on=leads_on, stuff_name=stuff_name, source=sources().get, chart_scripts=chart_scripts, moment=moment,
         kind_name=lambda kind: labels.KINDS.get(kind, kind), done_kinds=lambda: labels.DONE_KINDS,
     )  # fmt: skip
+
+
+def as_sentence(text: str) -> str:
+    """Return what a model said as a sentence in the person's language."""
+    return sentence(told(text))
+
+
+def told_everywhere(thing: Any) -> Any:
+    """Return the specification of a chart, or the rows of its table, with its words in the person's language."""
+    return say.told_all(thing, translation.get_language() or say.ENGLISH)
+
+
+def tongue(*texts: str) -> Markup:
+    """Return the mark of English for an element whose text a model worded and that has no translation."""
+    language = translation.get_language() or say.ENGLISH
+    return Markup("" if all(say.is_told(one, language) for one in texts if one) else ' lang="en"')
 
 
 def script_json(value: Any) -> Markup:
@@ -80,12 +105,10 @@ def around(request: HttpRequest) -> dict[str, Any]:
     """Return what every page of a garden has around it: places to go, rights, theme, how computed English is marked."""
     garden = getattr(request, "garden", None)
     theme = request.COOKIES.get("theme", "")
-    french = translation.get_language() != "en"
     return {
         "may": May(getattr(request, "role", None)),
         "places": places(request, garden.slug) if garden is not None else None,
         "theme": theme if theme in THEMES else "",
-        "model_lang": Markup(' lang="en"') if french else "",
         "bare": bool(request.resolver_match and request.resolver_match.url_name in OPEN),
     }
 

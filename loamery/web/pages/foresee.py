@@ -19,6 +19,7 @@ from loamery.heap.matter import Part
 from loamery.heap.readings import Reading
 from loamery.lab.composition import Composition
 from loamery.reference import table
+from loamery.say import say
 from loamery.season.holding import Held
 from loamery.season.make import solve_prepared
 from loamery.season.plan import Batch as PlannedBatch
@@ -77,10 +78,10 @@ def _solved(prepared: Prepared, progress: Progress, since: date | None, held: Se
     told = Finding(
         "not_planned_anew",
         "warning",
-        "This is the plan of the whole season: from today on none keeps all limits",
-        "with what was written down as done, some limit can no longer be kept",
+        say("This is the plan of the whole season: from today on none keeps all limits"),
+        say("with what was written down as done, some limit can no longer be kept"),
         about="garden",
-        proposal="look through what was written down for amounts or days that are not right",
+        proposal=say("look through what was written down for amounts or days that are not right"),
     )
     return replace(plan, findings=tuple(by_severity((*plan.findings, told))))
 

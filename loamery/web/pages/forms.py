@@ -15,7 +15,7 @@ from loamery.reference import table
 from loamery.units import System, show, units
 from loamery.web.pages import labels
 from loamery.web.pages.seeing import system_of, today_of
-from loamery.web.pages.terms import TEXTURES, crop, named, quantity_name
+from loamery.web.pages.terms import TEXTURES, crop, named, quantity_name, told
 from loamery.web.pages.words import TO_F
 from loamery.web.records.forms import RecordForm
 from loamery.web.records.models import Entry, Garden
@@ -137,7 +137,7 @@ class PersonForm(RecordForm):
         if name == "unit" and self.kind != "trials":
             return [(key, key) for key in units()]
         if name == "kind" and self.kind == "materials":
-            return sorted(((row["slug"], _(row["name"])) for row in table("materials")), key=lambda one: one[1])
+            return sorted(((row["slug"], told(row["name"])) for row in table("materials")), key=lambda one: one[1])
         return list(labels.HEAP_KINDS.items()) if name == "kind" and self.kind == "heaps" else None
 
     def clean(self) -> dict[str, Any]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from django.utils.translation import get_language, gettext_noop
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop
 
+from loamery import say
 from loamery.bed.demand import crop_name
 from loamery.finding import Severity
 from loamery.names import quantities
@@ -55,6 +56,55 @@ MEASURES = {
     "compost_kg": gettext_noop("Compost made"),
 }
 NUTRIENT_NAMES = {"N": gettext_noop("Nitrogen"), "P": gettext_noop("Phosphorus"), "K": gettext_noop("Potassium")}
+COLUMNS = {
+    "added": gettext_noop("added"),
+    "amount": gettext_noop("amount"),
+    "ceiling": gettext_noop("ceiling"),
+    "date": gettext_noop("day"),
+    "depth_m": gettext_noop("depth, m"),
+    "high": gettext_noop("upper end"),
+    "high_share": gettext_noop("upper end of the share"),
+    "hours": gettext_noop("hours"),
+    "key": gettext_noop("sign"),
+    "label": gettext_noop("week"),
+    "low": gettext_noop("lower end"),
+    "low_share": gettext_noop("lower end of the share"),
+    "material": gettext_noop("material"),
+    "median": gettext_noop("middle"),
+    "middle": gettext_noop("middle"),
+    "moisture": gettext_noop("moisture"),
+    "needed": gettext_noop("needed"),
+    "nutrient": gettext_noop("nutrient"),
+    "on": gettext_noop("day"),
+    "origin": gettext_noop("rests on"),
+    "oxygen": gettext_noop("oxygen"),
+    "published_high": gettext_noop("published, upper end"),
+    "published_low": gettext_noop("published, lower end"),
+    "share": gettext_noop("share"),
+    "soil": gettext_noop("soil"),
+    "soil_and_materials": gettext_noop("soil and materials"),
+    "temp_c": gettext_noop("temperature, °C"),
+    "temp_high_c": gettext_noop("temperature, upper end, °C"),
+    "temp_low_c": gettext_noop("temperature, lower end, °C"),
+    "unit": gettext_noop("unit"),
+    "use": gettext_noop("use"),
+    "week": gettext_noop("Monday"),
+    "week_ends": gettext_noop("end of the week"),
+    "what": gettext_noop("what"),
+}
+"""Heads of the tables of figures below charts."""
+STEPS = {
+    "reading": gettext_noop("Reading laboratory reports"),
+    "combining": gettext_noop("Putting reports and published ranges together"),
+    "blending": gettext_noop("Looking for blends"),
+    "solving": gettext_noop("Solving the season"),
+    "checking": gettext_noop("Checking the plan by the models of heap and bed"),
+    "foreseeing": gettext_noop("Foreseeing heaps"),
+    "drawing": gettext_noop("Drawing charts"),
+    "trying": gettext_noop("Trying what more would spare"),
+    "printing": gettext_noop("Printing sheets"),
+}
+"""What the work in the background is at, by the first word it tells."""
 ANSWERS = {"passes": gettext_noop("passes"), "fails": gettext_noop("fails"), "unknown": gettext_noop("not known")}
 TEXTURES = {
     "sand": gettext_noop("sand"),
@@ -69,25 +119,41 @@ TEXTURES = {
 
 def measure_name(key: str, label: str) -> str:
     """Return the name of a figure that plans are compared by; its English label where it has no other."""
-    return _(MEASURES[key]) if key in MEASURES else label
+    return _(MEASURES[key]) if key in MEASURES else told(label)
 
 
 def quantity_name(key: str) -> str:
     """Return a quantity's name; a trailing part such as ``:extractable`` is said in words."""
     name, _colon, more = key.partition(":")
     known = quantities().get(name)
-    label = _(known.label) if known else name.replace("_", " ")
+    label = told(known.label) if known else name.replace("_", " ")
     return f"{label} ({_('extractable')})" if more == "extractable" else label
 
 
 def stuff_name(name: str) -> str:
     """Return what a material, a compost or a test is called: in the person's language where it goes by the trade's name."""
-    return _(name) if name else ""
+    return told(name)
+
+
+def told(text: str) -> str:
+    """Return what a model said in the person's language."""
+    return say.told(text, get_language() or say.ENGLISH)
 
 
 def crop(slug: str) -> str:
     """Return a crop's name."""
-    return _(crop_name(slug))
+    return told(crop_name(slug))
+
+
+def column(name: str) -> str:
+    """Return the head of a column of a chart's figures."""
+    return _(COLUMNS[name]) if name in COLUMNS else name.replace("_", " ")
+
+
+def step(words: str) -> str:
+    """Return what the work in the background is at."""
+    known = STEPS.get(words.split(" ")[0])
+    return _(known) if known else told(words)
 
 
 def use_name(use: str) -> str:
@@ -120,7 +186,7 @@ SMELLS = {
 
 
 def for_web(proposal: str) -> str:
-    """Return a proposal without what only those who edit files need."""
-    return proposal.split(" Then write into reports.toml")[0].removesuffix(
-        "answer it in reports.toml (answers = { … })"
-    )
+    """Return a proposal in the person's language, without what only those who edit files need."""
+    if isinstance(proposal, say.Said) and "proposal" in proposal.values:
+        return told(proposal.values["proposal"])
+    return "" if proposal.startswith("answer it in reports.toml") else told(proposal)

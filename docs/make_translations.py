@@ -72,7 +72,18 @@ def model_words() -> list[str]:
     from loamery.season.outcome import MEASURES
 
     out = [row[key] for row in family("cautions") for key in ("text", "because")]
-    out += [row["name"] for row in table("lab_tests")]
+    out += [row["name"] for name in ("lab_tests", "jurisdictions") for row in table(name)]
+    out += [
+        "measured",
+        "published",
+        "measured and published",
+        "very low",
+        "low",
+        "medium",
+        "high",
+        "very high",
+        "salts",
+    ]
     out += [one.way for one in hygiene_rules()]
     return list(dict.fromkeys([*out, *(one.label for one in MEASURES)]))
 

@@ -50,7 +50,9 @@ def test_a_name_of_the_trade_keeps_how_it_was_begun() -> None:
     assert told("Aunt Ada’s compost", "fr") == "Aunt Ada’s compost"
 
 
-@pytest.mark.parametrize(("text", "known"), [(say("salt"), True), ("12.5 kg", True), ("Something nobody translated", False)])
+@pytest.mark.parametrize(
+    ("text", "known"), [(say("salt"), True), ("12.5 kg", True), ("Something nobody translated", False)]
+)
 def test_what_has_no_translation_is_known_as_such(text: str, known: bool) -> None:
     assert is_told(text, "fr") is known
 

@@ -93,7 +93,10 @@ def _printed(one: Open) -> tuple[str, str]:
 
 
 def _conflict(one: Open, questions: list[Question]) -> list[Determination]:
-    text = f"The report speaks of both dry and as-received results around “{one.case.name}”. On which basis is it?"
+    text = say(
+        "The report speaks of both dry and as-received results around “{name}”. On which basis is it?",
+        name=one.case.name,
+    )
     own = one.ask("basis of", text, ("dry", "as_received"), questions).replace(" ", "_")
     return [replace(one.made, basis=plain_basis(own))] if own in _WORDS else []
 
@@ -119,11 +122,15 @@ def _silent(
             )
         )
         return [replace(one.made, basis="dry") for one in silent]
-    because = f"no heading, unit or line says whether {names} {'is' if len(silent) == 1 else 'are'} of dry matter or of the sample as received"
+    because = say(
+        "no heading, unit or line says whether {names} {what} of dry matter or of the sample as received",
+        names=names,
+        what=say("is") if len(silent) == 1 else say("are"),
+    )
     findings.append(
         Finding("basis_not_stated", "warning", say("The report does not state its basis."), because, about="basis")
     )
-    text = f"Are {names} given on dry basis or as received? The report does not say."
+    text = say("Are {names} given on dry basis or as received? The report does not say.", names=names)
     questions.append(Question("basis", text, ("dry", "as_received"), "", silent[0].case.where))
     return []
 
@@ -174,7 +181,12 @@ def _moisture(
 
 def _water(one: Open, why: str, questions: list[Question]) -> list[Determination]:
     """Ask for the water in the sample as received, in the unit printed; return it when a person has said it."""
-    text = f"“{one.case.name}” {why}. How much water is in the sample as received, in {one.unit.printed}?"
+    text = say(
+        "“{name}” {why}. How much water is in the sample as received, in {printed}?",
+        name=one.case.name,
+        why=why,
+        printed=one.unit.printed,
+    )
     answer = one.ask("value of", text, ("a number", LEAVE_OUT), questions)
     given = answered(one.case, answer) if answer else None
     if given is None or given.value is None or given.censored != "no" or to_si(given.value, one.unit.unit) >= 1.0:

@@ -14,6 +14,7 @@ from loamery.lab.composition import Estimate, Origin
 from loamery.lab.measured import measured
 from loamery.lab.published import own_published
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.uncertain import Draws, Uncertain, from_range
 
 Estimator = Callable[[str], Estimate | None]
@@ -45,7 +46,7 @@ def organic(
 
 def _organic_matter(ash: Estimate) -> Estimate:
     shape = Uncertain("logit", -ash.distribution.mu, ash.distribution.sigma)
-    equation = f"organic matter = 1 − ash; ash: {ash.equation}"
+    equation = say("organic matter = 1 − ash; ash: {equation}", equation=ash.equation)
     return replace(
         ash,
         key="organic_matter",
@@ -112,7 +113,10 @@ def _capped(kind: str, carbon: Estimate, organic_matter: Estimate) -> Estimate:
         return carbon
     drawn = np.where(over, np.maximum(2.0 * cap - carbon.draws, 0.5 * cap), carbon.draws)
     return replace(
-        carbon, draws=drawn, distribution=fitted(drawn), equation=f"{carbon.equation}; kept below C/OM limit"
+        carbon,
+        draws=drawn,
+        distribution=fitted(drawn),
+        equation=say("{equation}; kept below C/OM limit", equation=carbon.equation),
     )
 
 
@@ -121,10 +125,18 @@ def _ratio(carbon: Estimate, nitrogen: Estimate, printed: Estimate | None) -> Es
     both = carbon.inputs + nitrogen.inputs
     origin: Origin = "derived"
     beside = printed.inputs if printed is not None else ()
-    note = " (published C:N shown beside it, not used)" if beside else ""
+    note = say(" (published C:N shown beside it, not used)") if beside else ""
     sources = tuple(dict.fromkeys(carbon.sources + nitrogen.sources))
     return Estimate(
-        "CN", "CN", "none", fitted(drawn), drawn, origin, both + beside, f"C:N = C ÷ N in every draw{note}", sources
+        "CN",
+        "CN",
+        "none",
+        fitted(drawn),
+        drawn,
+        origin,
+        both + beside,
+        say("C:N = C ÷ N in every draw{note}", note=note),
+        sources,
     )
 
 
@@ -146,5 +158,8 @@ def _limit(estimates: dict[str, Estimate], key: str, top: Draws) -> None:
     if np.any(one.draws > top):
         drawn = np.minimum(one.draws, top)
         estimates[key] = replace(
-            one, draws=drawn, distribution=fitted(drawn), equation=f"{one.equation}; at most the total"
+            one,
+            draws=drawn,
+            distribution=fitted(drawn),
+            equation=say("{equation}; at most the total", equation=one.equation),
         )

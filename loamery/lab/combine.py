@@ -221,7 +221,7 @@ def _interval(material: str, key: str, samples: Sequence[Measured], n: int, seed
     drawn = top * np.clip(cdf(scores(n, seed, material, key)), 1e-9, 1.0)
     logs = np.log(drawn)
     shape = Uncertain(scale, float(np.mean(logs)), float(np.std(logs)))
-    equation = f"{key} lies between 0 and the lowest reporting limit; nothing more is known"
+    equation = say("{key} lies between 0 and the lowest reporting limit; nothing more is known", key=key)
     return Estimate(
         key,
         key.split(":")[0],
@@ -253,9 +253,15 @@ def _inputs(samples: Sequence[Measured], known: Published | None) -> tuple[Input
     if known.standing == "material":
         return printed + known.inputs
     band = known.distribution.band()
-    words = f"{band.median:.3g} ({band.low:.3g} to {band.high:.3g}), {len(known.rows)} published figures"
-    label = f"published {known.quantity} of " + (
-        "the material's group" if known.standing == "group" else "all materials"
+    words = say(
+        "{median:.3g} ({low:.3g} to {high:.3g}), {rows} published figures",
+        median=band.median,
+        low=band.low,
+        high=band.high,
+        rows=len(known.rows),
+    )
+    label = say("published {quantity} of ", quantity=known.quantity) + (
+        say("the material's group") if known.standing == "group" else say("all materials")
     )
     return (*printed, Input(label, words, joined(", ", known.sources)))
 
@@ -270,13 +276,17 @@ def _sources(samples: Sequence[Measured], known: Published | None) -> tuple[str,
 def _equation(key: str, samples: Sequence[Measured], tau2: float, known: Published | None) -> str:
     shown = {"lognormal": "ln x", "logit": "ln(x/(1 − x))", "normal": "x"}[quantity(key.split(":")[0]).distribution]
     if not samples:
-        return f"median of the published medians of {shown}; spread of the published ranges"
+        return say("median of the published medians of {shown}; spread of the published ranges", shown=shown)
     if any(one.censored for one in samples):
-        return f"{shown}: published prior × measured values × probability of lying below each reporting limit"
-    what = "reports and published mean" if known is not None else "reports"
-    return (
-        f"mean of {shown} = {what} weighted by 1/(error² + between loads²); next load = mean ± between loads "
-        f"(standard deviation {math.sqrt(tau2):.2g} on that scale)"
+        return say(
+            "{shown}: published prior × measured values × probability of lying below each reporting limit", shown=shown
+        )
+    what = say("reports and published mean") if known is not None else say("reports")
+    return say(
+        "mean of {shown} = {what} weighted by 1/(error² + between loads²); next load = mean ± between loads (standard deviation {sqrt:.2g} on that scale)",
+        shown=shown,
+        what=what,
+        sqrt=math.sqrt(tau2),
     )
 
 

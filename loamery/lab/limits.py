@@ -29,7 +29,7 @@ ONE_FORM = "limit is for inorganic"
 """Words by which a limit row says that it counts one form while laboratories report the whole element."""
 MEASURED_ON = ("compost", "material", "soil", "hygiene")
 """Rows that speak of a concentration; the others (loadings, process times) are not judged from a sample."""
-CAUTION = "A compliance limit is not a health line; follow local codes and ask a licensed professional."
+CAUTION = say("A compliance limit is not a health line; follow local codes and ask a licensed professional.")
 
 
 @dataclass(frozen=True)
@@ -155,25 +155,67 @@ def _judge(source: LabReport | Composition, row: dict[str, str]) -> LimitAnswer:
 
 def _verdict(seen: _Seen | None, limit: float, row: dict[str, str], part: bool) -> tuple[Answer, str, str]:
     name = _label(row["parameter"])
-    against = f"limit {limit:g} {row['unit']} ({row['instrument']}, {row['class']})"
+    against = say(
+        "limit {limit:g} {row} ({row2}, {row3})",
+        limit=limit,
+        row=row["unit"],
+        row2=row["instrument"],
+        row3=row["class"],
+    )
     if seen is None or seen.value is None:
-        return "unknown", f"{name}: not known, no usable value.", f"not measured; {against}"
+        return (
+            "unknown",
+            say("{name}: not known, no usable value.", name=name),
+            say("not measured; {against}", against=against),
+        )
     because = say("{how}; {against}", how=seen.how, against=against)
     if seen.below:
         if seen.value <= (limit or _one_in_portion(row["unit"])):
-            return "passes", f"{name} passes: not detected, and the reporting limit is below the legal limit.", because
-        return "unknown", f"{name}: cannot tell, the reporting limit is above the legal limit.", because
+            return (
+                "passes",
+                say("{name} passes: not detected, and the reporting limit is below the legal limit.", name=name),
+                because,
+            )
+        return "unknown", say("{name}: cannot tell, the reporting limit is above the legal limit.", name=name), because
     low, high = (seen.band.low, seen.band.high) if seen.band else (seen.value, seen.value)
     if part and high > limit:
-        return "unknown", f"{name}: cannot tell, only the whole element is known and it may be above.", because
+        return (
+            "unknown",
+            say("{name}: cannot tell, only the whole element is known and it may be above.", name=name),
+            because,
+        )
     # Hygiene limits are to be stayed below; concentration limits may be met exactly.
     if low > limit or (row["applies_to"] == "hygiene" and low >= limit > 0):
-        return "fails", f"{name} fails: {seen.value:.3g} is above {limit:g} {row['unit']}.", because
+        return (
+            "fails",
+            say(
+                "{name} fails: {seen:.3g} is above {limit:g} {row}.",
+                name=name,
+                seen=seen.value,
+                limit=limit,
+                row=row["unit"],
+            ),
+            because,
+        )
     if high > limit:
-        return "unknown", f"{name} may pass: the band straddles the limit.", because
+        return "unknown", say("{name} may pass: the band straddles the limit.", name=name), because
     if seen.only_published:
-        return "unknown", f"{name} may pass: published ranges lie below the limit, but nothing was measured.", because
-    return "passes", f"{name} passes: {seen.value:.3g} against {limit:g} {row['unit']}.", because
+        return (
+            "unknown",
+            say("{name} may pass: published ranges lie below the limit, but nothing was measured.", name=name),
+            because,
+        )
+    return (
+        "passes",
+        say(
+            "{name} passes: {seen:.3g} against {limit:g} {row}.",
+            name=name,
+            seen=seen.value,
+            limit=limit,
+            row=row["unit"],
+        ),
+        because,
+    )
 
 
 def _label(parameter: str) -> str:
@@ -195,7 +237,14 @@ def _of_composition(source: Composition, name: str, factor: float, unit_name: st
         return None
     one = source[name]
     width = band(one.draws, unit_name, 1.0 / factor)
-    how = f"{one.origin}: {width.median:.3g} ({width.low:.3g} to {width.high:.3g}) {unit_name}"
+    how = say(
+        "{origin}: {median:.3g} ({low:.3g} to {high:.3g}) {unit_name}",
+        origin=one.origin,
+        median=width.median,
+        low=width.low,
+        high=width.high,
+        unit_name=unit_name,
+    )
     if one.detection_limit is not None:
         # Only non-detects: the published range must not make a sample pass that no laboratory could have caught.
         value = one.detection_limit / factor
@@ -211,11 +260,18 @@ def _of_report(source: LabReport, name: str, factor: float, unit_name: str) -> _
     printed = " ".join(part for part in (made.raw_value, made.raw_unit) if part)
     value = found.value / factor
     if found.censored:
-        how = f"below the reporting limit {value:.3g} {unit_name}" + (f" (printed {printed})" if printed else "")
+        how = say("below the reporting limit {value:.3g} {unit_name}", value=value, unit_name=unit_name) + (
+            say(" (printed {printed})", printed=printed) if printed else ""
+        )
         return _Seen(value, None, how, below=True)
     spread = found.combined_sd / factor
-    how = f"measured {value:.4g} {unit_name}, laboratory standard uncertainty {spread:.2g}"
-    return _Seen(value, None, how + (f" (printed {printed})" if printed else ""))
+    how = say(
+        "measured {value:.4g} {unit_name}, laboratory standard uncertainty {spread:.2g}",
+        value=value,
+        unit_name=unit_name,
+        spread=spread,
+    )
+    return _Seen(value, None, how + (say(" (printed {printed})", printed=printed) if printed else ""))
 
 
 def _worst(source: LabReport, name: str) -> Figure | None:

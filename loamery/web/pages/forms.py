@@ -96,7 +96,7 @@ class PersonForm(RecordForm):
             return batch_choices(self.now)
         if name == "trial":
             return super()._things(name, of)
-        return [(one.id, one.name) for one in getattr(self.now, LINKS[name])]
+        return [(one.id, told(one.name)) for one in getattr(self.now, LINKS[name])]
 
     def _say(self, name: str, field: forms.Field, now: Snapshot) -> None:
         """Give a field its words and its choices."""
@@ -127,13 +127,13 @@ class PersonForm(RecordForm):
             return sorted(((row["slug"], crop(row["slug"])) for row in table("crops")), key=lambda one: one[1])
         if name == "item":
             crops = [(row["slug"], crop(row["slug"])) for row in table("crops")]
-            return sorted([*crops, *((one.id, one.name) for one in now.materials)], key=lambda one: one[1])
+            return sorted([*crops, *((one.id, told(one.name)) for one in now.materials)], key=lambda one: one[1])
         if name == "texture":
             return [(key, named(TEXTURES, key)) for key in TEXTURES]
         if name == "quantity":
             return sorted(((key, quantity_name(key)) for key in quantities()), key=lambda one: one[1])
         if name == "test":
-            return [(row["key"], row["name"]) for row in table("lab_tests")]
+            return [(row["key"], told(row["name"])) for row in table("lab_tests")]
         if name == "unit" and self.kind != "trials":
             return [(key, key) for key in units()]
         if name == "kind" and self.kind == "materials":

@@ -14,7 +14,7 @@ from loamery.web.pages import labels
 from loamery.web.pages.environment import moment
 from loamery.web.pages.forms import KIND_OF, TEMPS, batch_choices
 from loamery.web.pages.seeing import system_of
-from loamery.web.pages.terms import crop, quantity_name
+from loamery.web.pages.terms import crop, quantity_name, told
 from loamery.web.pages.words import Words
 from loamery.web.records.models import KINDS, Change, Entry
 from loamery.web.records.snapshot import snapshot
@@ -62,7 +62,7 @@ def cell(words: Words, entry: Entry, name: str, heaps: Mapping[str, str]) -> str
     value = getattr(entry, column)
     if name == "batch" and value is not None:
         return heaps.get(value.key, value.key)
-    return str(value) if isinstance(value, Entry) else said(words, name, value)
+    return told(str(value)) if isinstance(value, Entry) else said(words, name, value)
 
 
 def said(words: Words, name: str, value: Any) -> str:

@@ -25,7 +25,7 @@ from loamery.names import quantity
 from loamery.units import from_si
 from loamery.web.pages.seeing import show, sight_of
 from loamery.web.pages.sight import Sight
-from loamery.web.pages.terms import quantity_name
+from loamery.web.pages.terms import quantity_name, told
 from loamery.web.people.access import member
 from loamery.web.people.limits import UPLOADS, limited
 from loamery.web.people.roles import Role
@@ -53,7 +53,7 @@ class UploadForm(forms.Form):
 
     def __init__(self, now: Snapshot, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
-        materials = [(f"material:{one.id}", one.name) for one in now.materials]
+        materials = [(f"material:{one.id}", told(one.name)) for one in now.materials]
         beds = [(f"bed:{one.id}", one.name) for one in now.beds]
         self.fields["about"].choices = [(_("A material"), materials), (_("The soil of a bed"), beds)]
 
@@ -182,7 +182,7 @@ def _review(sight: Sight, entry: Entry) -> dict[str, Any]:
     report = looked.report
     out: dict[str, Any] = {
         "pk": entry.pk, "file": entry.file.rsplit("/", 1)[-1], "path": entry.file, "accepted": entry.accepted, "sample": entry.sample,
-        "title": report.name if report else entry.file.rsplit("/", 1)[-1], "about": (entry.material or entry.bed).name,
+        "title": report.name if report else entry.file.rsplit("/", 1)[-1], "about": told((entry.material or entry.bed).name),
         "failure": looked.failure, "samples": looked.samples, "questions": [], "doubts": [], "values": None, "findings": [],
     }  # fmt: skip
     if report is None:

@@ -8,6 +8,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from loamery.reference import table
+from loamery.web.pages.terms import told
 from loamery.web.people.models import Person
 from loamery.web.records.models import Garden
 
@@ -52,7 +53,7 @@ class GardenForm(forms.ModelForm):  # type: ignore[misc]
     def __init__(self, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more, auto_id="garden_%s")
         open_ = [] if self.instance.jurisdiction else [("", _("choose"))]  # whose limits apply is nobody's to guess
-        rules = [(row["key"], row["name"]) for row in table("jurisdictions")]
+        rules = [(row["key"], told(row["name"])) for row in table("jurisdictions")]
         self.fields["jurisdiction"].choices = [*open_, *rules]
         words = {
             "name": _("Name of the garden"), "place": _("City or district"), "currency": _("Currency of prices"),

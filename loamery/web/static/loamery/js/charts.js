@@ -11,6 +11,25 @@
   const DARK = { "--ink": "#e6ece8", "--soft": "#a9b7b0", "--line": "#3d4a44", "--paper": "#161c19", "--mist": "#2a342f",
     "--chart-accent": "#4fa98f", "--pale": "#2c4d43" };
 
+  // How a language writes days and numbers on axes; English is what Vega does by itself.
+  const names = (language, what, count, make) => {
+    const say = new Intl.DateTimeFormat(language, { ...what, timeZone: "UTC" });
+    return Array.from({ length: count }, (_, at) => say.format(make(at)));
+  };
+  function written(language) {
+    if (!language || language === "en") return {};
+    const month = (at) => Date.UTC(2027, at, 15), day = (at) => Date.UTC(2027, 7, 1 + at);
+    const point = (1.5).toLocaleString(language)[1];
+    return {
+      formatLocale: { decimal: point, thousands: "\u00a0", grouping: [3], currency: ["", ""] },
+      timeFormatLocale: {
+        dateTime: "%A %e %B %Y %X", date: "%d/%m/%Y", time: "%H:%M:%S", periods: ["", ""],
+        days: names(language, { weekday: "long" }, 7, day), shortDays: names(language, { weekday: "short" }, 7, day),
+        months: names(language, { month: "long" }, 12, month), shortMonths: names(language, { month: "short" }, 12, month),
+      },
+    };
+  }
+
   // The neutral colours of a specification, exchanged for those of the dark theme.
   function tinted(value) {
     if (Array.isArray(value)) return value.map(tinted);
@@ -24,7 +43,8 @@
     const wanted = document.documentElement.dataset.theme === "light" ? false : isDark();
     place.classList.add("drawn");
     await vegaEmbed(place.querySelector(".canvas"), wanted ? tinted(spec) : spec,
-      { ast: true, actions: false, renderer: "svg", tooltip: false, defaultStyle: false, mode: "vega-lite", logLevel: vega.Error, loader: { load: refuse } });
+      { ast: true, actions: false, renderer: "svg", tooltip: false, defaultStyle: false, mode: "vega-lite", logLevel: vega.Error, loader: { load: refuse },
+        ...written(document.documentElement.lang) });
     const svg = place.querySelector("svg");
     if (svg) { svg.setAttribute("aria-hidden", "true"); svg.setAttribute("focusable", "false"); }
     figure.dataset.state = "drawn";

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from loamery.bed.ceilings import relative_yield
@@ -339,24 +340,23 @@ def _salty(plan: SeasonPlan) -> Iterator[Finding]:
             )
 
 
-AIM_UNITS = {"shortfall": "points of shortfall", "cost": "hours of work", "kept_away": "kg put to use"}
+AIM_UNITS = {"shortfall": say("points of shortfall"), "cost": say("hours of work"), "kept_away": say("kg put to use")}
 
 
 def _solver(solution: Solution) -> Iterator[Finding]:
     """Say what of the plan is not proven: for each aim, how much better another plan may be."""
     loose = [aim for aim in AIMS if solution.gaps[aim] > GAPS[aim] * (1.0 + 1e-6) + 1e-6]
     if solution.status != "optimal" or loose:
-        gaps = ", ".join(f"{solution.gaps[aim]:.3g} {AIM_UNITS[aim]}" for aim in loose or AIMS)
+        known = [aim for aim in loose or AIMS if math.isfinite(solution.gaps[aim])]
+        gaps = joined(", ", (say("{gap:.3g} {unit}", gap=solution.gaps[aim], unit=AIM_UNITS[aim]) for aim in known))
         yield Finding(
             "plan_not_proven",
             "warning",
             say(
                 "The best plan found in the time, or the search, it had; a better one may exist, by at most {gaps}.",
-                gaps=gaps,
+                gaps=gaps or say("something that is not known"),
             ),
             say("the solver stopped with “{status}”", status=solution.status),
             about="garden",
-            proposal=say(
-                "allow it more time or a longer search (loamery plan, loamery replay), or plan with fewer weeks or scenarios"
-            ),
+            proposal=say("allow it more time or a longer search, or plan with fewer weeks or scenarios"),
         )

@@ -115,8 +115,9 @@ def unchange(request: HttpRequest) -> HttpResponse:
 @member(Role.GROWER)
 @require_POST
 def solve(request: HttpRequest) -> HttpResponse:
-    """Begin to reckon the garden anew."""
-    work.start(request.garden, who=request.user)
+    """Begin to reckon the garden anew: from today once something was done, or the whole season when that is asked for."""
+    whole = {work.WHOLE: True} if request.POST.get(work.WHOLE) else None
+    work.start(request.garden, asked=whole, who=request.user)
     return redirect("pages:season", request.garden.slug)
 
 

@@ -41,6 +41,8 @@ MOVES, PID = "moves.json", "pid"
 LOOK_S, LOOKS, STOP_S = 0.02, 10, 10.0
 CUT_OFF = "the work was cut off before it was done; start it again"
 PLAN, HEAPS = "plan", "heaps"
+WHOLE = "whole"
+"""Asked with a plan: of the whole season, as if nothing had been done yet."""
 WORK = (PLAN, HEAPS, *QUESTIONS)
 READY = "making ready"
 """Said until the process that does the work has begun."""
@@ -216,7 +218,7 @@ def run(garden: Garden, what: str = PLAN, asked: Asked | None = None) -> None:
     told = {"running": False, "percent": 100, "words": "", "at": time.time(), "what": what}
     try:
         if what == PLAN:
-            _plan(garden, tell)
+            _plan(garden, tell, whole=bool((asked or {}).get(WHOLE)))
         elif what == HEAPS:
             _heaps(garden, tell)
         else:
@@ -229,10 +231,10 @@ def run(garden: Garden, what: str = PLAN, asked: Asked | None = None) -> None:
     _tell(folder, told)
 
 
-def _plan(garden: Garden, tell: Progress) -> None:
+def _plan(garden: Garden, tell: Progress, *, whole: bool = False) -> None:
     folder, records, on = place(garden.pk), snapshot(garden), garden.today_is or timezone.localdate()
     held = with_moves(held_in(folder), kept(garden)[0].plan, moves(garden))
-    keep(garden, reckon(records, tell, since=first_day(records, on), held=held))
+    keep(garden, reckon(records, tell, since=None if whole else first_day(records, on), held=held))
     keep_held(folder, held)
 
 

@@ -7,6 +7,36 @@
   const form = document.getElementById("changes");
   const set = JSON.parse(document.getElementById("season-facts").textContent);
   const levers = [...svg.querySelectorAll(".lever")];
+  // On a narrow screen the picture is laid out anew: names above their rows, all weeks in the width there is.
+  const NARROW = 620, NAME = 16, FINGER = 14;
+  function fold() {
+    const room = Math.floor(board.clientWidth - 24), box = svg.viewBox.baseVal;
+    if (room > NARROW) return;
+    const week = room / set.weeks.length, was = set.week, gutter = set.gutter;
+    const moved = (x) => (x < gutter ? 0 : ((x - gutter) * week) / was);
+    for (const one of svg.querySelectorAll("rect, line, text")) {
+      if (one.matches(".row-name")) { one.setAttribute("y", Number(one.getAttribute("y")) - NAME); continue; }
+      if (one.matches("g.row > .rule")) {
+        one.setAttribute("x2", room);
+        for (const name of ["y1", "y2"]) one.setAttribute(name, Number(one.getAttribute(name)) - NAME);
+        continue;
+      }
+      for (const name of ["x", "x1", "x2"]) if (one.hasAttribute(name)) one.setAttribute(name, moved(Number(one.getAttribute(name))));
+      if (one.tagName === "rect") one.setAttribute("width", Math.max(one.matches(".reach") ? FINGER : 1, (Number(one.getAttribute("width")) * week) / was));
+      if (one.matches(".crop-text, .letters, .batch + text, .soft-text")) one.classList.add("folded");
+    }
+    const rows = [...svg.querySelectorAll("g.row")];
+    rows.forEach((row, at) => row.setAttribute("transform", `translate(0 ${(at + 1) * NAME})`));
+    const height = box.height + (rows.length + 1) * NAME;
+    svg.setAttribute("viewBox", `0 0 ${room} ${height}`);
+    svg.setAttribute("width", room);
+    svg.setAttribute("height", height);
+    for (const line of svg.querySelectorAll(":scope > line")) line.setAttribute("y2", height);
+    for (const lever of levers) lever.dataset.shift = String((Number(lever.dataset.shift) * week) / was);
+    Object.assign(set, { week, gutter: 0 });
+    board.classList.add("narrow");
+  }
+  fold();
   let chosen = null;
   let timer = 0;
   const touched = new Set(levers.filter((lever) => lever.classList.contains("moved")));

@@ -44,10 +44,14 @@ class Said(str):
         return made
 
     def __getnewargs__(self) -> tuple[str, str, Mapping[str, Any], tuple[str, ...]]:  # type: ignore[override]
-        return str(self), self.message, self.values, self.parts
+        return self[:], self.message, self.values, self.parts
 
     def __getstate__(self) -> None:
         """Keep nothing beside the arguments above."""
+
+    def __str__(self) -> str:
+        """Return the text with what it remembers; ``said[:]`` is the bare text."""
+        return self
 
     def __add__(self, other: str) -> Said:
         return joined("", (self, other))

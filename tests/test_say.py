@@ -44,6 +44,11 @@ def test_what_was_kept_in_a_file_can_still_be_told() -> None:
     assert told(again, "fr") == "1,5 à inconnu"
 
 
+def test_a_text_asked_for_as_text_is_still_known() -> None:
+    assert told(str(say("salt")), "fr") == "sel"
+    assert type(say("salt")[:]) is str
+
+
 def test_a_name_of_the_trade_keeps_how_it_was_begun() -> None:
     assert told("Nitrogen", "fr") == "Azote"
     assert told("nitrogen", "fr") == "azote"

@@ -23,7 +23,7 @@ TEXTS = r"""() => {
 WRITTEN = re.compile(r"invented|Fernmoor|Worm box in the shed|Leaves of last autumn|Horse manure with straw")
 """What people of the demo garden wrote themselves."""
 CITED = re.compile(
-    r"\b(19|20)\d\d\b.*|CCME|CFR|^\([A-Z0-9-]{3,9}: |Guidelines|row \d|Cornell composting pages|Lab\b|\.csv|\.pdf|\.xlsx"
+    r"\b(19|20)\d\d\b.*|CCME|CFR|^\([A-Z0-9-]{3,9}: |\d (mg/kg|kg/m3|%|dS/m)$|Guidelines|row \d|Cornell composting pages|Lab\b|\.csv|\.pdf|\.xlsx"
 )
 """Names of sources and files, and what stands in them."""
 SPECS = "[...document.querySelectorAll('script.spec')].map(one => one.textContent)"

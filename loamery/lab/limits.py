@@ -18,7 +18,7 @@ from loamery.lab.composition import Composition
 from loamery.lab.sample import Figure, figure
 from loamery.names import quantities, quantity
 from loamery.reference import family
-from loamery.say import say
+from loamery.say import Said, say
 from loamery.uncertain import band
 from loamery.units import to_si, unit, units
 
@@ -154,7 +154,7 @@ def _judge(source: LabReport | Composition, row: dict[str, str]) -> LimitAnswer:
 
 
 def _verdict(seen: _Seen | None, limit: float, row: dict[str, str], part: bool) -> tuple[Answer, str, str]:
-    name = _label(row["parameter"])
+    """Return the answer to a limit, in words, and its evidence."""
     against = say(
         "limit {limit:g} {row} ({row2}, {row3})",
         limit=limit,
@@ -162,60 +162,34 @@ def _verdict(seen: _Seen | None, limit: float, row: dict[str, str], part: bool) 
         row2=row["instrument"],
         row3=row["class"],
     )
+    name = _label(row["parameter"])
     if seen is None or seen.value is None:
-        return (
-            "unknown",
-            say("{name}: not known, no usable value.", name=name),
-            say("not measured; {against}", against=against),
-        )
-    because = say("{how}; {against}", how=seen.how, against=against)
+        text = say("{name}: not known, no usable value.", name=name)
+        return "unknown", text, say("not measured; {against}", against=against)
+    answer, text = _judged(name, seen, seen.value, limit, row, part)
+    return answer, text, say("{how}; {against}", how=seen.how, against=against)
+
+
+def _judged(
+    name: str, seen: _Seen, value: float, limit: float, row: dict[str, str], part: bool
+) -> tuple[Answer, Said]:  # fmt: skip
+    """Return the answer to a limit of what was seen, in words."""
     if seen.below:
-        if seen.value <= (limit or _one_in_portion(row["unit"])):
-            return (
-                "passes",
-                say("{name} passes: not detected, and the reporting limit is below the legal limit.", name=name),
-                because,
-            )
-        return "unknown", say("{name}: cannot tell, the reporting limit is above the legal limit.", name=name), because
-    low, high = (seen.band.low, seen.band.high) if seen.band else (seen.value, seen.value)
+        if value <= (limit or _one_in_portion(row["unit"])):
+            return "passes", say("{name} passes: not detected, and the reporting limit is below the legal limit.", name=name)  # fmt: skip
+        return "unknown", say("{name}: cannot tell, the reporting limit is above the legal limit.", name=name)
+    low, high = (seen.band.low, seen.band.high) if seen.band else (value, value)
     if part and high > limit:
-        return (
-            "unknown",
-            say("{name}: cannot tell, only the whole element is known and it may be above.", name=name),
-            because,
-        )
+        return "unknown", say("{name}: cannot tell, only the whole element is known and it may be above.", name=name)
+    figures = {"name": name, "seen": value, "limit": limit, "row": row["unit"]}
     # Hygiene limits are to be stayed below; concentration limits may be met exactly.
     if low > limit or (row["applies_to"] == "hygiene" and low >= limit > 0):
-        return (
-            "fails",
-            say(
-                "{name} fails: {seen:.3g} is above {limit:g} {row}.",
-                name=name,
-                seen=seen.value,
-                limit=limit,
-                row=row["unit"],
-            ),
-            because,
-        )
+        return "fails", say("{name} fails: {seen:.3g} is above {limit:g} {row}.", **figures)
     if high > limit:
-        return "unknown", say("{name} may pass: the band straddles the limit.", name=name), because
+        return "unknown", say("{name} may pass: the band straddles the limit.", name=name)
     if seen.only_published:
-        return (
-            "unknown",
-            say("{name} may pass: published ranges lie below the limit, but nothing was measured.", name=name),
-            because,
-        )
-    return (
-        "passes",
-        say(
-            "{name} passes: {seen:.3g} against {limit:g} {row}.",
-            name=name,
-            seen=seen.value,
-            limit=limit,
-            row=row["unit"],
-        ),
-        because,
-    )
+        return "unknown", say("{name} may pass: published ranges lie below the limit, but nothing was measured.", name=name)  # fmt: skip
+    return "passes", say("{name} passes: {seen:.3g} against {limit:g} {row}.", **figures)
 
 
 def _label(parameter: str) -> str:

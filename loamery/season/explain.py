@@ -16,7 +16,7 @@ from loamery.season.plan import BedPlan, SeasonPlan
 from loamery.season.problem import Problem
 from loamery.season.solve import GAPS
 from loamery.units import from_si
-from loamery.words import mass_text, rate_band, rate_text
+from loamery.words import mass_text, number, rate_band, rate_text
 
 NEAR = 0.98
 """A ceiling at or above this share of its limit is told as binding."""
@@ -323,7 +323,8 @@ def _salty(plan: SeasonPlan) -> Iterator[Finding]:
         hurt = {crop_name(crop): share for crop, share in yields.items() if share is not None and share < 1.0}
         if hurt:
             worst = min(hurt.values())
-            shown = ", ".join(f"{name.lower()} {share:.0%}" for name, share in hurt.items())
+            told = (say("{crop} {share:.0%}", crop=name.lower(), share=share) for name, share in hurt.items())
+            shown = joined(", ", told)
             yield Finding(
                 "bed_salty",
                 "warning" if worst < 0.8 else "note",
@@ -348,7 +349,7 @@ def _solver(solution: Solution) -> Iterator[Finding]:
     loose = [aim for aim in AIMS if solution.gaps[aim] > GAPS[aim] * (1.0 + 1e-6) + 1e-6]
     if solution.status != "optimal" or loose:
         known = [aim for aim in loose or AIMS if math.isfinite(solution.gaps[aim])]
-        gaps = joined(", ", (say("{gap:.3g} {unit}", gap=solution.gaps[aim], unit=AIM_UNITS[aim]) for aim in known))
+        gaps = joined(", ", (say("{gap} {unit}", gap=number(solution.gaps[aim]), unit=AIM_UNITS[aim]) for aim in known))
         yield Finding(
             "plan_not_proven",
             "warning",

@@ -99,7 +99,7 @@ def standing_heaps(
             findings.append(_no_parts(batch))
             continue
         heap = next(one.name for one in garden.heaps if one.id == batch.heap)
-        name = f"Compost of {heap}, {batch.built.isoformat()}"
+        name = say("Compost of {heap}, {day}", heap=heap, day=batch.built.isoformat())
         stuff, share = compost_stuff(
             batch.id, name, [(one, kg / total) for one, kg in parts], believed.lost.get(batch.id)
         )

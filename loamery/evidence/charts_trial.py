@@ -9,6 +9,7 @@ from typing import Any
 
 from loamery.evidence.chart import Chart, make_chart
 from loamery.evidence.palette import ACCENT, INK, LINE, MIST, SOFT, Swatch, swatches
+from loamery.finding import Band
 from loamery.trials.analyse import Analysis
 from loamery.trials.design import DESIGN_WORDS, Trial, TrialBed
 from loamery.words import NBSP, number, range_text
@@ -16,8 +17,12 @@ from loamery.words import NBSP, number, range_text
 WIDTH = 620
 HEAD_M = 0.55
 """Room above each bed on the map for its name, m at the map's scale."""
-MEAN_DROP = 20
-"""The mean of a treatment is drawn so far below its plots, px."""
+ROW, TALL_ROWS, LEAST_ROW = 62.0, 14, 26.0
+"""Height of a treatment among the readings, px; beyond so many rows they are set closer, so that the chart stays on a page; but no closer than this."""
+MEAN_DROP, SMALL_ROW = 20, 40.0
+"""The mean of a treatment is drawn so far below its plots, px; rows lower than this bear smaller figures."""
+MOST_PAIRS = 16
+"""Differences drawn; the others stand in the figures beside the chart."""
 LEAST_PX = 34.0
 """A plot narrower than this on the map cannot bear its number: long beds are then drawn in strips, one below the other."""
 MOST_TOLD = 10
@@ -174,6 +179,7 @@ def readings_chart(found: Analysis) -> Chart:
 
     trial, frame = found.trial, found.frame
     dots = _dots(found)
+    step = max(min(ROW, ROW * TALL_ROWS / len(trial.treatments)), LEAST_ROW)
     means = [
         {"treatment": wrapped(trial.treatment(key).name), "mean": band.median, "low": band.low, "high": band.high}
         for key, band in zip(frame.keys, found.mean_bands, strict=False)
@@ -182,15 +188,19 @@ def readings_chart(found: Analysis) -> Chart:
     x = alt.X("value:Q", title=f"{trial.trial.measured}, {frame.unit}", axis=alt.Axis(tickCount=5))
     middle = alt.Chart(alt.Data(values=means))
     layers = [
-        middle.mark_rule(strokeWidth=9, color=LINE, yOffset=MEAN_DROP).encode(y=y, x=alt.X("low:Q"), x2="high"),
-        middle.mark_tick(thickness=3, size=16, color=INK, yOffset=MEAN_DROP).encode(y=y, x="mean:Q"),
+        middle.mark_rule(strokeWidth=9 * step / ROW, color=LINE, yOffset=MEAN_DROP * step / ROW).encode(
+            y=y, x=alt.X("low:Q"), x2="high"
+        ),
+        middle.mark_tick(thickness=3, size=16 * step / ROW, color=INK, yOffset=MEAN_DROP * step / ROW).encode(
+            y=y, x="mean:Q"
+        ),
     ]
     rows = sorted({int(one["row"]) for one in dots})
     for row in rows:
         mine = alt.Chart(alt.Data(values=[one for one in dots if one["row"] == row]))
-        drop = 34.0 * (row - rows[0] + 0.5) / len(rows) - 26.0
+        drop = (34.0 * (row - rows[0] + 0.5) / len(rows) - 26.0) * step / ROW
         layers.append(
-            mine.mark_text(fontSize=12, fontWeight="bold", dy=drop).encode(
+            mine.mark_text(fontSize=12 if step >= SMALL_ROW else 9, fontWeight="bold", dy=drop).encode(
                 y=y, x=x, text="block:N", color=alt.Color("colour:N", scale=None)
             )
         )
@@ -199,7 +209,7 @@ def readings_chart(found: Analysis) -> Chart:
         for key, one in zip(frame.keys, found.mean_bands, strict=False)
     )
     return make_chart(
-        alt.layer(*layers), width=250, height=alt.Step(62), key=f"readings-{trial.trial.name}",
+        alt.layer(*layers), width=250, height=alt.Step(step), key=f"readings-{trial.trial.name}",
         title=f"{trial.trial.measured.capitalize()} of every plot",
         alt=f"Means in {frame.unit}: {told}." if told else f"{len(dots)} plots with readings; no means are given.",
         caption=f"Each figure is one plot and names its block. Black: mean of the treatment; grey: its 90{NBSP}% interval.",
@@ -231,6 +241,12 @@ def _dark(colour: str) -> str:
     return "#" + "".join(f"{int(one * factor):02x}" for one in parts)
 
 
+def _difference_text(one: Band) -> str:
+    """Return a difference with its interval; what is nothing beside its interval is printed as 0."""
+    nothing = abs(one.median) < 1e-9 * max(abs(one.low), abs(one.high))
+    return f"{'+' if one.median > 0 and not nothing else ''}{number(0.0 if nothing else one.median, 2)}  ({range_text(one)})"
+
+
 def effects_chart(found: Analysis) -> Chart:
     """Return each difference with its 90 % interval against the line of no difference."""
     import altair as alt
@@ -240,26 +256,32 @@ def effects_chart(found: Analysis) -> Chart:
         {
             "pair": f"{wrapped(found.trial.treatment(one.treatment).name)}|{wrapped('less ' + found.trial.treatment(one.reference).name)}",
             "difference": one.difference.median, "low": one.difference.low, "high": one.difference.high,
-            "percent": one.percent.median, "p": one.p, "ink": ACCENT if id(one) in told else SOFT,
-            "printed": f"{'+' if one.difference.median > 0 else ''}{number(one.difference.median, 2)}  ({range_text(one.difference)})",
+            "percent": one.percent.median, "p": one.p, "ink": ACCENT if id(one) in told else SOFT, "told": "apart" if id(one) in told else "not",
+            "printed": _difference_text(one.difference),
         }
         for one in found.effects
     ]  # fmt: skip
-    y = _name_axis("pair", [str(one["pair"]) for one in rows])
-    base = alt.Chart(alt.Data(values=rows))
+    clearest = sorted(rows, key=lambda one: float(str(one["p"])))[:MOST_PAIRS]
+    shown = [one for one in rows if one in clearest]
+    y = _name_axis("pair", [str(one["pair"]) for one in shown])
+    base = alt.Chart(alt.Data(values=shown))
     colour = alt.Color("ink:N", scale=None)
     layers = [
         alt.Chart(alt.Data(values=[{"none": 0.0}])).mark_rule(color=INK, strokeDash=[4, 3]).encode(x=alt.X("none:Q")),
         base.mark_rule(strokeWidth=3).encode(y=y, x=alt.X("low:Q", title=f"difference in {found.trial.trial.measured}, {found.frame.unit}", axis=alt.Axis(tickCount=4)),
             x2="high", color=colour),
-        base.mark_point(filled=True, size=90, opacity=1).encode(y=y, x="difference:Q", color=colour),
+        base.mark_point(filled=True, size=90, opacity=1).encode(
+            y=y, x="difference:Q", color=colour,
+            shape=alt.Shape("told:N", scale=alt.Scale(domain=["apart", "not"], range=["circle", "diamond"]), legend=None),
+        ),
         base.mark_text(dy=-13, fontSize=12).encode(y=y, x="difference:Q", text="printed:N", color=colour),
     ]  # fmt: skip
     return make_chart(
         alt.layer(*layers), width=240, height=alt.Step(56), key=f"differences-{found.trial.trial.name}",
         title="Differences between treatments",
-        alt="; ".join(f"{str(one['pair']).replace('|', ' ')}: {one['printed']}" for one in rows) + f" {found.frame.unit}.",
-        caption=f"Dot: difference; line: its own 90{NBSP}% interval; dashed: no difference. Green: told apart from chance, all comparisons judged "
-        "together; grey: not told apart.",
-        sources=("HOTHORN08",), data=tuple({**{key: value for key, value in one.items() if key not in ("ink", "printed")}, "pair": str(one["pair"]).replace("|", " ")} for one in rows),
+        alt="; ".join(f"{str(one['pair']).replace('|', ' ')}: {one['printed']}" for one in shown) + f" {found.frame.unit}.",
+        caption=f"Mark: difference; line: its own 90{NBSP}% interval; dashed: no difference. Green and round: told apart from chance, all comparisons "
+        "judged together; grey diamond: not told apart."
+        + (f" The {len(shown)} clearest of {len(rows)} differences; the chart's figures hold all." if len(shown) < len(rows) else ""),
+        sources=("HOTHORN08",), data=tuple({**{key: value for key, value in one.items() if key not in ("ink", "told", "printed")}, "pair": str(one["pair"]).replace("|", " ")} for one in rows),
     )  # fmt: skip

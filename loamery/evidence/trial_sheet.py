@@ -57,7 +57,9 @@ def trial_page(found: Analysis, told: Conclusion, garden: Garden, on: date | Non
     if found.table:
         sections.append(Section("Analysis", "analysis", _analysis(found), fresh=True))
     sections.append(
-        Section("Lay-out", "map", [Figure(map_chart(found.trial, _bed_names(garden))), _treatments(found.trial)])
+        Section(
+            "Lay-out", "map", [Figure(map_chart(found.trial, _bed_names(garden))), _treatments(found.trial)], fit=True
+        )
     )
     return _page(found.trial, garden, "Trial", sections, on)
 

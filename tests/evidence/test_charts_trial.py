@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 
 import pytest
 
-from loamery.evidence.charts_trial import LEAST_PX, WIDTH, map_chart, strips_of, treatment_swatches
+from loamery.evidence.charts_trial import (
+    LEAST_PX,
+    MOST_PAIRS,
+    WIDTH,
+    effects_chart,
+    map_chart,
+    readings_chart,
+    strips_of,
+    treatment_swatches,
+)
+from loamery.trials.analyse import analyse
 from loamery.trials.design import Head, Treatment, Trial, TrialBed
+from loamery.trials.folder import Reading
 from loamery.trials.lay_out import lay_out
 
 
@@ -33,3 +45,20 @@ def test_letters_do_not_come_twice() -> None:
     letters = [one.letters for one in treatment_swatches(laid_out(60, 150.0)).values()]
     assert len(set(letters)) == 60 and letters[:3] == ["A", "B", "C"] and letters[25:28] == ["Z", "AA", "AB"]
     assert letters[52] == "BA"
+
+
+PAGE_PX = 1000
+"""About what a page holds in height."""
+
+
+def test_charts_of_many_treatments_stay_on_a_page() -> None:
+    made = laid_out(24, 60.0)
+    read = [
+        Reading(plot=one.id, measured_on=date(2027, 8, 1), value=10.0 + 0.37 * (at % 7) + 0.11 * at)
+        for at, one in enumerate(made.plots)
+    ]
+    found = analyse(made, read)
+    effects = effects_chart(found)
+    for chart in (readings_chart(found), effects):
+        assert float(re.findall(r' height="([0-9.]+)"', chart.svg())[0]) < PAGE_PX, chart.key
+    assert len(effects.data) == 24 * 23 / 2 and f"The {MOST_PAIRS} clearest of {len(effects.data)}" in effects.caption

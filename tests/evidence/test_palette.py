@@ -21,7 +21,7 @@ from tests.evidence.seeing import SHARMA, SIGHTS, ciede2000, lab, nearest
 PLAIN, LETTERED = 10.0, 8.0
 """Least CIEDE2000 difference of colours side by side: where nothing else tells them apart, and where each bears its letters. About 1 can just be seen
 (common practice, no source)."""
-DARK_ACCENT = "#7fcab3"
+DARK_ACCENT = "#57b197"
 """What the accent becomes on a dark screen, in sheet.css."""
 ALONE = {
     "good and bad": (ACCENT, WARN),

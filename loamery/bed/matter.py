@@ -187,6 +187,17 @@ def matter_of(composition: Composition, numbers: Parameters, name: str = "") -> 
     )  # fmt: skip
 
 
+def carbon_of_kind(kind: str, numbers: Parameters) -> Matter:
+    """Return a kilogram of carbon of a kind of material, without any nitrogen, each array of shape (numbers' draws,).
+
+    Parameters
+    ----------
+    kind : slug of materials.csv, which says how it decays.
+    """
+    one, none = np.ones(numbers.draws), np.zeros(numbers.draws)
+    return _matter(kind, kind, numbers, one, one, none, (none, none), {}, none, 500.0 * one, None, None)
+
+
 def _default_ec() -> float:
     one = coefficient("material_ec_default")
     return to_si(one.value, one.unit)

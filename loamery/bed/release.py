@@ -1,7 +1,7 @@
-"""What material gives a bed week by week: the place where published factors stand until the bed model takes over.
+"""What material gives a bed by published factors: how far and how fast it decays, how a mulch thins, salts.
 
-`release_progress` is the one function to replace: given when material was applied and how warm the soil is, how much
-of what it will release this season has been released.
+The season plan takes release from the bed model (`loamery.bed.kernels`); these factors stand where seasons are played quickly, and beside
+the model as a check.
 """
 
 from __future__ import annotations

@@ -15,6 +15,7 @@ from loamery.heap.published import lead_time_weeks
 from loamery.season.allowed import allowed_weeks
 from loamery.season.believed import AS_PUBLISHED, Believed
 from loamery.season.calendar import Calendar
+from loamery.season.from_bed import Seasons, seasons_of
 from loamery.season.needs import BedNeed
 from loamery.season.recipes import Recipe
 from loamery.season.scenarios import SCENARIOS, Scenarios, make_scenarios
@@ -64,7 +65,7 @@ class Problem:
     castings : of the mixture the worms may get, None without a worm bed; castings_yield : kg castings per kg of each
         raw material, 0 for what worms do not get; castings_ready as `ready`.
     standing : heaps built already; so_far : everything that was done already.
-    scenarios : draws the plan is made for.
+    seasons : kinds of season the draws belong to. scenarios : draws the plan is made for.
     room : by block of rows, how much of its limit may be used; all of it where none is named.
     held : amounts a person fixed, kg, (spreads, beds, weeks), not a number where the plan is free; None where nothing is fixed.
     """
@@ -93,6 +94,7 @@ class Problem:
     castings_ready: Array
     standing: tuple[Standing, ...]
     so_far: SoFar
+    seasons: Seasons
     scenarios: Scenarios
     room: Mapping[str, float] = field(default_factory=dict)
     held: Array | None = None
@@ -164,7 +166,8 @@ def make_problem(
     since : first day that is planned, in mid-season; the first day of the season when None.
     """
     since = since or calendar.start
-    needs = [_told(one, believed) for one in needs]
+    seasons = seasons_of(garden, calendar, needs)
+    needs = _soils(needs, believed, seasons)
     standing, findings = standing_heaps(garden, calendar, raw, since, believed)
     made = _composts(raw, recipes, believed)
     eaten = np.array([_offered(garden, one) if _fed(garden, one) else 0.0 for one in raw])
@@ -174,7 +177,7 @@ def make_problem(
     )
     products = [*(stuff for stuff, _ in made), *([castings] if castings else []), *(one.compost for one in standing)]
     stuffs = (*raw, *products)
-    spreads = spreads_of(stuffs, calendar, garden.info, believed, uses_done(garden, since))
+    spreads = spreads_of(stuffs, calendar, garden.info, seasons, believed, uses_done(garden, since))
     order = {one.id: index for index, one in enumerate(stuffs)}
     lots, places = tuple(one for one in garden.supplies if one.kg_per_week > 0), heap_places(garden.heaps)
     store_kg = np.array([sum(one.kg for one in garden.stores if one.material == key) for key in order], dtype=float)
@@ -217,14 +220,17 @@ def make_problem(
         castings_ready=_ready(np.full(calendar.weeks, castings_weeks())),
         standing=standing,
         so_far=so_far,
-        scenarios=make_scenarios(garden, calendar, needs, spreads, raw, scenarios),
+        seasons=seasons,
+        scenarios=make_scenarios(garden, seasons, needs, spreads, raw, scenarios),
         room=believed.room,
     )
 
 
-def _told(need: BedNeed, believed: Believed) -> BedNeed:
-    soil = believed.soil_n_kg_m2.get(need.bed.id)
-    return need if soil is None else replace(need, n_soil_kg_m2=np.asarray(soil, dtype=float))
+def _soils(needs: Sequence[BedNeed], believed: Believed, seasons: Seasons) -> list[BedNeed]:
+    """Return needs with the nitrogen of their soils: what a simulator told, or the middle of what the bed model says."""
+    middle = np.median(seasons.soil_n_kg_m2, axis=0)
+    told = [believed.soil_n_kg_m2.get(one.bed.id, middle[row]) for row, one in enumerate(needs)]
+    return [replace(one, n_soil_kg_m2=np.asarray(soil, dtype=float)) for one, soil in zip(needs, told, strict=True)]
 
 
 def _castings_yield(believed: Believed) -> float:

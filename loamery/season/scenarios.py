@@ -1,7 +1,7 @@
 """The scenarios a plan is made for: a few draws that stand for all of them.
 
 A scenario is one draw of everything at once: what the materials hold and release, how much of phosphorus and potassium is
-available, what the soil itself gives, a cool, normal or warm season, and how much of what was promised arrives.
+available, what the soil itself gives, warmth and rain of the season, and how much of what was promised arrives.
 """
 
 from __future__ import annotations
@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 
 from loamery.garden.model import Garden
 from loamery.reference import coefficient
-from loamery.season.calendar import Calendar
-from loamery.season.needs import BedNeed, soil_nitrogen_by
-from loamery.season.spreads import Spread, weather_courses
+from loamery.season.from_bed import Seasons
+from loamery.season.needs import BedNeed
+from loamery.season.spreads import Spread
 from loamery.season.stuff import RAW, Stuff
 from loamery.uncertain import from_range
 
@@ -48,7 +48,7 @@ class Scenarios:
 
 def make_scenarios(
     garden: Garden,
-    calendar: Calendar,
+    seasons: Seasons,
     needs: Sequence[BedNeed],
     spreads: Sequence[Spread],
     raw: Sequence[Stuff],
@@ -68,39 +68,28 @@ def make_scenarios(
     rich = sum((_rank(one.release.amount.sum(axis=0)) for one in spreads), start=np.zeros(garden.info.draws))
     order = np.argsort(rich, kind="stable")
     picked = order[((np.arange(count) + 0.5) * order.size / count).astype(int)]
-    return draws_as_scenarios(garden, calendar, needs, spreads, raw, picked)
+    return draws_as_scenarios(garden, seasons, needs, spreads, raw, picked)
 
 
 def draws_as_scenarios(
     garden: Garden,
-    calendar: Calendar,
+    seasons: Seasons,
     needs: Sequence[BedNeed],
     spreads: Sequence[Spread],
     raw: Sequence[Stuff],
     picked: NDArray[np.int64],
 ) -> Scenarios:
     """Return the draws of given numbers as scenarios."""
-    weather = weather_courses(calendar, garden.info)
-    soil = np.stack([soil_nitrogen_by(one.test, temp) for one in needs for temp in weather.temp_c])
-    soil = soil.reshape(len(needs), len(weather.temp_c), calendar.weeks)
-    # a soil that a simulator told of gives more or less than the factors say, by the same in every draw
-    told = np.stack([one.n_soil_kg_m2 for one in needs]) - soil[:, len(weather.temp_c) // 2]
-    soil = soil[:, weather.course[picked]]
-    factor = soil_release_draws(garden)[picked]
+    soil = seasons.soil_n_kg_m2
+    # what each bed's need says of its soil is the middle; a simulator may have told otherwise
+    told = np.stack([one.n_soil_kg_m2 for one in needs]) - np.median(soil, axis=0)
     share = {one.id: _arrives(garden, one)[picked] for one in raw}
     arrives = [_arrival(one.stuff, share, picked.size) for one in spreads]
     return Scenarios(
         picked=picked,
-        soil_n_kg_m2=np.moveaxis(soil, 1, 0) * factor[:, None, None] + told,
+        soil_n_kg_m2=soil[seasons.of_draws(garden.info.draws)[picked]] + told,
         arrives=np.array(arrives).reshape(len(spreads), picked.size).T,
     )
-
-
-def soil_release_draws(garden: Garden) -> Array:
-    """Return draws of how much the soil's organic matter releases against the published middle."""
-    one = coefficient("soil_n_supply_per_percent_som")
-    draws = from_range("lognormal", one.low, one.high, one.value).draw(garden.info.draws, garden.info.seed, "soil", "N")
-    return np.asarray(draws / one.value)
 
 
 def _rank(values: Array) -> Array:

@@ -12,44 +12,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from loamery.bed.release import mulch_left, net_nitrogen_share, release_progress
+from loamery.bed.release import mulch_left
 from loamery.garden.model import Info, Use
 from loamery.reference import coefficient
 from loamery.season.believed import AS_PUBLISHED, Believed
 from loamery.season.calendar import Calendar
+from loamery.season.from_bed import Seasons, release_draws
 from loamery.season.stuff import Stuff
-from loamery.uncertain import from_range, scores
+from loamery.uncertain import from_range
 
 Array = NDArray[np.float64]
 PATTERNS_KEPT = 1e-3
 """Of a release given draw by draw, patterns below this share of the largest are left out."""
-
-
-@dataclass(frozen=True)
-class Weather:
-    """Courses of the season's temperature, and which of them each draw has.
-
-    Parameters
-    ----------
-    temp_c : mean temperature of each week, shape (courses, weeks); the middle course is the normal one.
-    course : of each draw, (draws,).
-    """
-
-    temp_c: Array
-    course: NDArray[np.int64]
-
-
-def weather_courses(calendar: Calendar, info: Info) -> Weather:
-    """Return a cool, a normal and a warm season, each as likely as the others.
-
-    Notes
-    -----
-    The mean of a third of a normal distribution lies 1.0906 standard deviations off the middle.
-    """
-    third = 1.0906 * coefficient("weather_season_sd").value
-    temp_c = calendar.temp_c + third * np.array([-1.0, 0.0, 1.0])[:, None]
-    score = scores(info.draws, info.seed, "season", "warmth")
-    return Weather(temp_c, np.searchsorted([-0.4307, 0.4307], score))
 
 
 @dataclass(frozen=True)
@@ -118,14 +92,14 @@ def spreads_of(
     stuffs: Sequence[Stuff],
     calendar: Calendar,
     info: Info,
+    seasons: Seasons,
     believed: Believed = AS_PUBLISHED,
     done: Container[tuple[str, Use]] = (),
 ) -> tuple[Spread, ...]:
     """Return every way in which stuff may be used on beds, and in which it was used already (id and use)."""
-    weather = weather_courses(calendar, info)
     uses: tuple[Use, Use] = ("mulch", "dig_in")
     return tuple(
-        _spread(one, use, calendar, weather, info, believed)
+        _spread(one, use, calendar, seasons, info, believed)
         for one in stuffs
         for use in uses
         if _spreadable(one, use) or (one.id, use) in done
@@ -136,9 +110,9 @@ def _spreadable(stuff: Stuff, use: str) -> bool:
     return use in stuff.uses and (use != "mulch" or stuff.mulch_depth_m > 0)
 
 
-def _spread(stuff: Stuff, use: Use, calendar: Calendar, weather: Weather, info: Info, believed: Believed) -> Spread:
+def _spread(stuff: Stuff, use: Use, calendar: Calendar, seasons: Seasons, info: Info, believed: Believed) -> Spread:
     on_surface = use == "mulch"
-    release = _published(stuff, on_surface, weather, info)
+    release = _by_bed(stuff, on_surface, seasons, info)
     told = believed.release.get(f"{stuff.id} / {use}")
     if told is not None:
         release = _told(np.asarray(told, dtype=float), release)
@@ -146,7 +120,7 @@ def _spread(stuff: Stuff, use: Use, calendar: Calendar, weather: Weather, info: 
     return Spread(
         stuff=stuff,
         use=use,
-        n_kg_kg=_middle(stuff, on_surface, calendar) if told is None else _middle_told(np.asarray(told, dtype=float)),
+        n_kg_kg=_middle(release) if told is None else _middle_told(np.asarray(told, dtype=float)),
         p_kg_kg=float(np.median(stuff.p)) * stuff.decay.p_share * decayed,
         k_kg_kg=float(np.median(stuff.k)) * stuff.decay.k_share,
         left=mulch_left(stuff.decay, calendar.temp_c) if on_surface else np.zeros((calendar.weeks, calendar.weeks)),
@@ -157,21 +131,14 @@ def _spread(stuff: Stuff, use: Use, calendar: Calendar, weather: Weather, info: 
     )
 
 
-def _published(stuff: Stuff, on_surface: bool, weather: Weather, info: Info) -> Release:
-    """Return release by the published factors: mineral nitrogen at once, organic nitrogen with the warmth of its course."""
+def _by_bed(stuff: Stuff, on_surface: bool, seasons: Seasons, info: Info) -> Release:
+    """Return release by the bed model, and P and K by the published shares."""
     decay, draws = stuff.decay, stuff.dry.size
-    share = from_range("lognormal", decay.decomposed_low, decay.decomposed_high, decay.decomposed_frac)
-    decomposed = np.minimum(share.draw(draws, info.seed, "decay", stuff.kind), 1.0)
-    whole = replace(decay, decomposed_frac=1.0)
-    organic = stuff.n_organic * net_nitrogen_share(whole, stuff.c_to_n, on_surface=on_surface) * decomposed
-    courses = range(len(weather.temp_c))
-    progress = [release_progress(decay, weather.temp_c[course], on_surface=on_surface) for course in courses]
-    at_once = np.triu(np.ones_like(progress[0]))
-    in_course = np.array([organic * (weather.course == course) for course in courses])
+    patterns, amount = release_draws(stuff, on_surface, seasons)
     decayed = decay.decomposed_frac if on_surface else 1.0
     return Release(
-        patterns=np.array([at_once, *progress]),
-        amount=np.concatenate([stuff.n_mineral[None, :], in_course]),
+        patterns=patterns,
+        amount=amount,
         p=stuff.p * _available("p", decay.p_share, draws, info) * decayed,
         k=stuff.k * _available("k", decay.k_share, draws, info),
     )
@@ -184,24 +151,19 @@ def _available(key: str, share: float, draws: int, info: Info) -> Array:
     return np.minimum(share * factor / one.value, 1.0)
 
 
-def _middle(stuff: Stuff, on_surface: bool, calendar: Calendar) -> Array:
-    """Return release at the medians in a season of normal warmth."""
-    progress = release_progress(stuff.decay, calendar.temp_c, on_surface=on_surface)
-    share = net_nitrogen_share(stuff.decay, stuff.c_to_n, on_surface=on_surface)
-    at_once = float(np.median(stuff.n_mineral)) * np.triu(np.ones_like(progress))
-    return np.asarray(at_once + float(np.median(stuff.n_organic * share)) * progress)
+def _middle(release: Release) -> Array:
+    """Return release at the medians of what the patterns amount to."""
+    return np.asarray(np.tensordot(np.median(release.amount, axis=1), release.patterns, axes=1))
 
 
-def _told(told: Array, published: Release) -> Release:
-    """Return a release that someone else computed: draw by draw, or one, about which the published spread is laid."""
+def _told(told: Array, by_bed: Release) -> Release:
+    """Return a release that someone else computed: draw by draw, or one, about which the bed model's spread is laid."""
     if told.ndim == 3:
         patterns, amount = _few_patterns(told)
-        return replace(published, patterns=patterns, amount=amount)
-    total = published.amount[1:].sum(axis=0)
-    off_middle = np.where(published.amount[1:] != 0.0, published.amount[1:] - np.median(total), 0.0)
-    mineral = published.amount[:1] - np.median(published.amount[0])
-    amount = np.concatenate([np.ones((1, total.size)), mineral, off_middle])
-    return replace(published, patterns=np.concatenate([told[None], published.patterns]), amount=amount)
+        return replace(by_bed, patterns=patterns, amount=amount)
+    off_middle = by_bed.amount - np.median(by_bed.amount, axis=1)[:, None]
+    amount = np.concatenate([np.ones((1, off_middle.shape[1])), off_middle])
+    return replace(by_bed, patterns=np.concatenate([told[None], by_bed.patterns]), amount=amount)
 
 
 def _few_patterns(told: Array) -> tuple[Array, Array]:

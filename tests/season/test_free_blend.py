@@ -76,7 +76,7 @@ def test_a_few_recipes_lose_little_against_all_blends(rich: str, lean: str, crop
     def best(recipes: list[Recipe]) -> tuple[float, float]:
         lead = Believed(lead_weeks={each.id: np.full(calendar.weeks, LEAD) for each in recipes})
         problem = make_problem(one, calendar, needs, raw, recipes, believed=lead)
-        same = draws_as_scenarios(one, calendar, needs, problem.spreads, raw, np.arange(0, one.info.draws, 50))
+        same = draws_as_scenarios(one, problem.seasons, needs, problem.spreads, raw, np.arange(0, one.info.draws, 50))
         found = solve_season(replace(problem, scenarios=same), gaps=EXACT)
         return found.turns["shortfall"], float(found.build.sum())
 

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from loamery.season.plan import Action, BedPlan, SeasonPlan
 
 MOST_FINDINGS = 12
+BUCKET_TOLD = 0.25
+"""Less than this share of a bucket is told by volume; half a bucket is the least that buckets tell."""
 
 
 def run(garden: Path, since: str | None, units: UnitSystem | None, json: bool) -> None:
@@ -103,7 +105,14 @@ def _task_lines(plan: SeasonPlan, actions: Sequence[Action]) -> list[str]:
 def _what(plan: SeasonPlan, action: Action) -> str:
     if action.task in ("build", "turn"):
         return action.detail
-    return f"{action.stuff_name.lower()} {_amount(plan, action.kg, 'mass', 'kg')} ({action.buckets:g})"
+    return f"{action.stuff_name.lower()} {_amount(plan, action.kg, 'mass', 'kg')} ({_measure(plan, action)})"
+
+
+def _measure(plan: SeasonPlan, action: Action) -> str:
+    """Return an amount in buckets, or by volume what is less than the half bucket that could be told."""
+    if action.volume_l < BUCKET_TOLD * plan.garden.info.bucket_l:
+        return _amount(plan, action.volume_l, "volume", "L", 2)
+    return f"{action.buckets:g}"
 
 
 def _print_beds(plan: SeasonPlan) -> None:

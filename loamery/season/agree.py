@@ -1,7 +1,7 @@
 """Solve, play, learn, solve again: until the plan and what the models of heap and bed make of it say the same.
 
-A plan is solved with published factors, then played. Where the models disagree with the factors, the next plan is solved with
-what they found: lead times and losses of each heap recipe, release from each material, nitrogen from each soil. And where
+A plan is solved with the bed model's release and published factors of heaps, then played. Where the models disagree, the next plan is
+solved with what they found: lead times and losses of each heap recipe, nitrogen from each soil. And where
 limits were broken in more seasons than may be, the next plan keeps further away from them.
 """
 
@@ -20,7 +20,7 @@ from loamery.season.make import Solved, solve_prepared
 from loamery.season.prepare import Prepared
 from loamery.season.probe import probe_heaps
 from loamery.season.replay import FRESH, Replay, replay
-from loamery.season.response import response
+from loamery.season.solve import MOST_NODES
 from loamery.season.years import Years, draw_years
 from loamery.uncertain import from_range
 from loamery.units import to_si
@@ -119,14 +119,14 @@ def agree(
     first: Solved | None = None,
     most_rounds: int = MOST_ROUNDS,
     draws: int = DRAWS,
-    most_nodes: int | None = None,
+    most_nodes: int = MOST_NODES,
 ) -> Agreement:
     """Return a plan that the models of heap and bed agree with, or say that there is none.
 
     Parameters
     ----------
     first : the plan with published factors, when it is known. most_rounds : of solving.
-    draws : fresh seasons in which the last plan is judged. most_nodes : of the search for each plan; no limit when None.
+    draws : fresh seasons in which the last plan is judged. most_nodes : of the search for each plan.
 
     Raises
     ------
@@ -213,26 +213,24 @@ def learnt(solved: Solved, learn: Years, played: Replay, watched: Replay, before
 
     Notes
     -----
-    First the answers of heaps and beds one at a time; then, where these are known, what is still apart on a bed is laid to its soil.
+    The bed model's release is in the plan from the start, so of beds only what is still apart is learnt: it is laid to the soil.
     """
     problem = solved.problem
-    room = _room(watched, before.room)
-    if before.release:
-        return replace(before, soil_n_kg_m2=_soil_told(solved, played, before), room=room)
+    soil, room = _soil_told(solved, played), _room(watched, before.room)
+    if before.lead_weeks:
+        return replace(before, soil_n_kg_m2=soil, room=room)
     tried = probe_heaps(problem, learn)
-    answer = response(problem)
     return replace(
         before,
         lead_weeks={key: one.lead_weeks for key, one in tried.items()},
         lost={key: one.lost for key, one in tried.items()},
-        release=answer.release,
-        soil_n_kg_m2=answer.soil_n_kg_m2,
+        soil_n_kg_m2=soil,
         castings_share=_least_castings(),
         room=room,
     )
 
 
-def _soil_told(solved: Solved, played: Replay, before: Believed) -> dict[str, Array]:
+def _soil_told(solved: Solved, played: Replay) -> dict[str, Array]:
     """Return the soils' nitrogen less what the plan misses less of than the models do, by the end of each week."""
     problem = solved.problem
     plan_kg_m2 = to_si(solved.solution.short_n.mean(axis=0), "g/m2")
@@ -241,7 +239,7 @@ def _soil_told(solved: Solved, played: Replay, before: Believed) -> dict[str, Ar
     out = {}
     for bed, need in enumerate(problem.needs):
         apart = np.interp(weeks, problem.checks, (models_kg_m2 - plan_kg_m2)[bed])
-        out[need.bed.id] = np.asarray(before.soil_n_kg_m2[need.bed.id] - apart)
+        out[need.bed.id] = np.asarray(need.n_soil_kg_m2 - apart)
     return out
 
 

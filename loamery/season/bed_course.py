@@ -54,7 +54,7 @@ def bed_courses(plan: SeasonPlan, draws: int = DRAWS) -> dict[str, BedCourse]:
 
     Notes
     -----
-    The bed model knows nothing of the factors the plan was made with; where the two differ, neither is the truth.
+    The plan was made with the bed model's release in other draws, taken to be never short of nitrogen; here scarcity counts.
     """
     garden, calendar = plan.garden, plan.calendar
     numbers = bed_parameters(draws, garden.info.seed)

@@ -17,14 +17,12 @@ KEPT = ("dm", "C", "N", "P", "K")
 
 @dataclass(frozen=True)
 class Believed:
-    """Lead times, losses, release and mulch depths to plan with.
+    """Lead times, losses and mulch depths to plan with.
 
     Parameters
     ----------
     lead_weeks : by recipe id: weeks from building in each week of the season to usable compost, shape (weeks,).
     lost : by recipe id: share lost of ``dm`` (dry matter), ``C``, ``N``, ``P``, ``K``, 0 to 1.
-    release : by name of a spread (`Spread.name`, "stuff id / use"): kg of nitrogen available by the end of a week from a
-        kilogram spread in a week, shape (weeks, weeks), or (weeks, weeks, draws) with the garden's number of draws.
     mulch_depth_m : by stuff id: the deepest layer.
     soil_n_kg_m2 : by bed id: nitrogen there for the crop with nothing spread, by the end of each week, shape (weeks,).
     castings_share : dry castings from a kilogram of dry feed.
@@ -33,7 +31,6 @@ class Believed:
 
     lead_weeks: Mapping[str, Array] = field(default_factory=dict)
     lost: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
-    release: Mapping[str, Array] = field(default_factory=dict)
     mulch_depth_m: Mapping[str, float] = field(default_factory=dict)
     soil_n_kg_m2: Mapping[str, Array] = field(default_factory=dict)
     castings_share: float | None = None

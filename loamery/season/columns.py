@@ -28,8 +28,9 @@ class Columns:
     stock: Index
     thrown: Index
     total: Index
-    given: Index
     short_n: Index
+    lying: Index
+    washed: Index
     short_pk: Index
     surplus: Index
     bare: Index
@@ -44,7 +45,7 @@ def season_columns(m: Matrix, p: Problem) -> Columns:
     """
     weeks, beds, checks = p.calendar.weeks, len(p.needs), len(p.checks)
     count, now, done = p.scenarios.count, p.open_weeks, p.so_far.spread
-    heaps, begun = (len(p.recipes), len(p.places), weeks), p.so_far.in_store(p.store_kg)
+    heaps, begun = (len(p.recipes), len(p.places), weeks), p.so_far.may_be_thrown(p.store_kg)
     places = np.array([len(place.heaps) for place in p.places], dtype=float).reshape(1, -1, 1)
     spoiled = p.so_far.spoiled(p.store_kg, np.array([int(one.storage_weeks) for one in p.stuffs]))
     used, most = p.spreading.any(axis=2), np.where(now & p.allowed, INFINITY, done)
@@ -63,8 +64,9 @@ def season_columns(m: Matrix, p: Problem) -> Columns:
             "thrown", (len(p.stuffs),), lower=spoiled, upper=np.maximum(begun, spoiled), where=begun > TINY
         ),
         total=m.columns("total", used.shape, where=used),
-        given=_given(m, p),
         short_n=m.columns("short_n", (count, beds, checks)),
+        lying=m.columns("lying", (count, beds, checks)),
+        washed=m.columns("washed", (count, beds, checks)),
         short_pk=m.columns("short_pk", (count, beds, 2)),
         surplus=m.columns("surplus", (count, beds)),
         bare=m.columns("bare", (beds, len(mulch_looks(weeks))), upper=1.0, where=looked_at(p) > 0),
@@ -78,25 +80,3 @@ def _eaten(p: Problem) -> NDArray[np.bool_]:
 def looked_at(p: Problem) -> Array:
     """Return 1 where a bed wants a mulch at a look, shape (beds, looks)."""
     return np.asarray(cover_wanted(p)[:, mulch_looks(p.calendar.weeks)])
-
-
-def padded(p: Problem) -> tuple[Array, Array]:
-    """Return patterns (spreads, patterns, weeks, weeks) and amounts in the scenarios (spreads, patterns, scenarios)."""
-    most = max(len(one.release.patterns) for one in p.spreads)
-    weeks = p.calendar.weeks
-    patterns = np.zeros((len(p.spreads), most, weeks, weeks))
-    amounts = np.zeros((len(p.spreads), most, p.scenarios.count))
-    for s, one in enumerate(p.spreads):
-        patterns[s, : len(one.release.patterns)] = one.release.patterns
-        amounts[s, : len(one.release.amount)] = one.release.amount[:, p.scenarios.picked] * p.scenarios.arrives[:, s]
-    return patterns, amounts
-
-
-def _given(m: Matrix, p: Problem) -> Index:
-    """Add a column for every pattern of release on every bed at every check: kg per m2 times the pattern so far."""
-    patterns, amounts = padded(p)
-    at_check = patterns[:, :, :, p.checks]
-    matters = np.einsum("spak,sba->spbk", np.abs(at_check), p.spreading.astype(float)) > 0
-    matters &= np.abs(amounts).max(axis=2)[:, :, None, None] > 0
-    lower = np.where(at_check.min(axis=(2, 3)) < 0, -INFINITY, 0.0)[:, :, None, None]
-    return m.columns("given", matters.shape, lower=lower, where=matters)

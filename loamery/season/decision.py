@@ -43,8 +43,8 @@ class Solution(Decision):
 
     Parameters
     ----------
-    stock : lying there at the end of each week, kg, (stuffs, weeks); thrown : of the store on the first day, what spoils
-        before it finds a use, kg, (stuffs,).
+    stock : lying there at the end of each week, kg, (stuffs, weeks); thrown : of what is there when the plan begins, what
+        spoils before it finds a use, kg, (stuffs,).
     sacks : bought, whole numbers, (goods,).
     short_n : nitrogen missing at each check, g per m2, (scenarios, beds, checks). short_pk : P and K, (scenarios, beds, 2).
     surplus : nitrogen beyond need and room at the end, g per m2, (scenarios, beds).

@@ -13,7 +13,7 @@ from loamery.season.plan import SeasonPlan
 from loamery.season.prepare import Prepared
 from loamery.season.sensitivity import Mover, movers
 from loamery.season.shadow import Spare, spares
-from loamery.season.solve import SOON_NODES
+from loamery.season.solve import MOST_NODES, SOON_NODES
 from loamery.season.which_test import MATERIALS, NextTests, which_test
 
 Progress = Callable[[str], None]
@@ -71,7 +71,7 @@ def explain_season(
     NoPlan : as `plan_season`.
     """
     rounds, draws = (QUICK_ROUNDS, QUICK_DRAWS) if quick else (MOST_ROUNDS, DRAWS)
-    nodes = SOON_NODES if quick else None
+    nodes = SOON_NODES if quick else MOST_NODES
     with Ahead() as ahead:
         # solved in full: from a rough one the limits that matter are not learnt, and the last plan breaks them
         first = first or solve_prepared(prepared, progress)

@@ -32,8 +32,8 @@ SEASONS = 16
 """How many seasons are drawn; the plan's scenarios are fewer."""
 RATIOS = {True: (0.002, 0.025, 0.05, 0.2), False: (0.02, 0.2)}
 """Nitrogen to carbon of the runs: on the surface, and worked in, where two are enough because the model is linear there."""
-KEPT = 0.02
-"""Patterns of release below this share of the largest are left out."""
+KEPT = 1e-6
+"""Patterns of release below this share of the largest are rounding, and left out."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,6 +45,8 @@ class Seasons:
     numbers : of the bed model, one set for each season. temp_c : of the air in each week, (weeks, seasons).
     soil_n_kg_m2 : nitrogen there for the crops of every bed by the end of each week, shape (seasons, beds, weeks): what they
         have taken up and what lies mineral in their root zone, so what rain washes out does not count.
+    lying_kg_m2 : of it what lies mineral, same shape. drained : water that drains in each week with what it carries, as a share
+        of what the root zone holds, same shape: nitrate that lies there falls by exp(-drained).
     moisture : speed of decay by moisture in each week, mean of the beds by area, (weeks, seasons).
     known : what kinds of material give, which is reckoned once.
     """
@@ -52,6 +54,8 @@ class Seasons:
     numbers: Parameters
     temp_c: Array
     soil_n_kg_m2: Array
+    lying_kg_m2: Array
+    drained: Array
     moisture: Array
     known: dict[tuple[str, bool, bool], tuple[Array, Array]] = field(default_factory=dict, repr=False)
 
@@ -80,7 +84,9 @@ def seasons_of(garden: Garden, calendar: Calendar, needs: Sequence[BedNeed]) -> 
     filled = np.clip((soils.field_capacity - 0.5 * (dry[1:] + dry[:-1])) / soils.porosity, 0.0, 1.0)
     area = np.array([one.bed.area_m2 for one in needs])
     speed = np.average(moisture_factor(filled, numbers["moisture_peak_wfps"]), axis=1, weights=area)
-    return Seasons(numbers, weather.weekly_temp_c(), np.moveaxis(there, (0, 2), (2, 0)), speed)
+    carried = numbers["bed_leach_efficiency"] * run.flow["drained_mm"] / soils.held_mm
+    soil, lying, drained = (np.moveaxis(one, (0, 2), (2, 0)) for one in (there, run.mineral_n[1:], carried))
+    return Seasons(numbers, weather.weekly_temp_c(), soil, lying, drained, speed)
 
 
 def release_draws(stuff: Stuff, on_surface: bool, seasons: Seasons) -> tuple[Array, Array]:

@@ -30,7 +30,7 @@ from loamery.season.prepare import Prepared, barred_materials, prepare
 from loamery.season.problem import Problem, make_problem
 from loamery.season.recipes import Recipe, make_recipes
 from loamery.season.scenarios import SCENARIOS
-from loamery.season.solve import GAPS, TIME_LIMIT_S, solve_season
+from loamery.season.solve import GAPS, MOST_NODES, TIME_LIMIT_S, solve_season
 from loamery.season.stuff import raw_stuff
 from loamery.season.traces import composition_traces, plan_traces
 
@@ -80,7 +80,7 @@ def solve_prepared(
     held: Sequence[Held] = (),
     time_limit_s: float = TIME_LIMIT_S,
     gaps: Mapping[str, float] = GAPS,
-    most_nodes: int | None = None,
+    most_nodes: int = MOST_NODES,
     known: Solution | None = None,
 ) -> Solved:
     """Return the season plan of a garden whose reports have been read, with problem and solution.
@@ -92,7 +92,7 @@ def solve_prepared(
     scenarios : for how many draws the plan is made.
     since : first day to plan, in mid-season.
     held : amounts a person fixed; the rest is solved around them.
-    time_limit_s : of the solver; then the best plan so far is returned. gaps, most_nodes : as `solve_season`.
+    time_limit_s : of the solver, a far backstop; then the best plan so far is returned. gaps, most_nodes : as `solve_season`.
     known : what the same question was answered before; then nothing is solved.
 
     Raises

@@ -98,6 +98,11 @@ class Matrix:
         """Return the columns of a block."""
         return self._columns.blocks[name]
 
+    @property
+    def row_blocks(self) -> dict[str, Index]:
+        """Return the numbers of the rows, by block."""
+        return dict(self._rows.blocks)
+
     def read(self, name: str, values: Array) -> Array:
         """Return the values of a block of columns in its own shape; 0 where it was left out."""
         return _spread_out(self._columns.blocks[name], values)

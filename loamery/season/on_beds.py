@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from loamery.reference import coefficient
 from loamery.season.allowed import is_ash
-from loamery.season.columns import TINY, Columns, looked_at, padded
+from loamery.season.columns import TINY, Columns, looked_at
 from loamery.season.matrix import Array, Matrix
 from loamery.season.mulch import mulch_looks
 from loamery.season.problem import Problem, depth_m_per_kg_m2
@@ -17,6 +17,8 @@ from loamery.season.spreads import Spread
 from loamery.units import to_si
 
 GRAMS = 1.0 / to_si(1.0, "g")
+NOTHING = 1e-9
+"""Nitrogen below this, kg per kg, is none: far below what a solver tells apart."""
 
 
 def hold_on_beds(m: Matrix, c: Columns, p: Problem) -> None:
@@ -29,17 +31,10 @@ def hold_on_beds(m: Matrix, c: Columns, p: Problem) -> None:
 
 
 def _totals(m: Matrix, c: Columns, p: Problem) -> None:
-    """Define what a bed gets of a spread in the season, and its patterns of release so far, kg per m2."""
-    per_m2 = 1.0 / p.area_m2
+    """Define what a bed gets of a spread in the season, kg per m2."""
     rows = m.rows("total", c.total.shape, lower=0.0, upper=0.0, where=c.total >= 0)
     m.put(rows, c.total)
-    m.put(rows[:, :, None], c.spread, -per_m2[:, None])
-    patterns = padded(p)[0][:, :, :, p.checks]
-    given = m.rows("given", c.given.shape, lower=0.0, upper=0.0, where=c.given >= 0)
-    m.put(given, c.given)
-    for s in range(len(p.spreads)):
-        coefficients = -patterns[s].transpose(0, 2, 1)[:, None] * per_m2[None, :, None, None]
-        m.put(given[s][:, :, :, None], c.spread[s][None, :, None, :], coefficients)
+    m.put(rows[:, :, None], c.spread, -1.0 / p.area_m2[:, None])
 
 
 def _mulch(m: Matrix, c: Columns, p: Problem) -> None:
@@ -78,16 +73,49 @@ def _nitrogen(m: Matrix, c: Columns, p: Problem) -> None:
     Rows are in g per m2, so that the solver's tolerances stay far below the figures.
     """
     asked = nitrogen_asked(p)
-    amounts = padded(p)[1] * GRAMS
-    rows = m.rows("nitrogen", asked.shape, lower=asked)
+    rows = m.rows("nitrogen", asked.shape, lower=asked, upper=asked)
     m.put(rows, c.short_n)
+    m.put(rows, c.lying, -1.0)
+    so_far = np.triu(np.ones((len(p.checks), len(p.checks))))
+    m.put(rows[:, :, None, :], c.washed[:, :, :, None], -so_far)
+    _caught_up(m, c, p)
+    _washed(m, c, p)
     most = np.maximum(asked[:, :, -1], 0.0) + coefficient("n_supply_surplus_max").value
     over = m.rows("surplus", most.shape, upper=most)
     m.put(over, c.surplus, -1.0)
-    for j in range(p.scenarios.count):
-        here = amounts[:, :, j, None, None]
-        m.put(rows[j][None, None], c.given, here)
-        m.put(over[j][None, None], c.given[:, :, :, -1], here[..., 0])
+    for s, one in enumerate(p.spreads):
+        # axes: scenarios, beds, weeks spread, checks
+        given = _given_by_checks(p, s, one)[:, None] * (GRAMS / p.area_m2[:, None, None])
+        m.put(rows[:, :, None, :], c.spread[s][None, :, :, None], given)
+        m.put(over[:, :, None], c.spread[s][None], given[..., -1])
+
+
+def _caught_up(m: Matrix, c: Columns, p: Problem) -> None:
+    """Let crops take up what they missed no faster than they can; what a crop lacks at its harvest stays lacking."""
+    course = np.diff(np.array([need.n_demand_kg_m2[p.checks] for need in p.needs]), axis=1, prepend=0.0)
+    most = (p.scenarios.catch_up - 1.0)[:, None, None] * course * GRAMS
+    rows = m.rows("catch_up", most.shape, lower=-most)
+    m.put(rows, c.short_n)
+    m.put(rows[:, :, 1:], c.short_n[:, :, :-1], -1.0)
+
+
+def _washed(m: Matrix, c: Columns, p: Problem) -> None:
+    """Let drainage carry away what lies mineral beyond what lies there with nothing spread, mean of both ends."""
+    since = np.concatenate([[0], p.checks[:-1] + 1])
+    share = -np.expm1(-np.add.reduceat(p.scenarios.drained, since, axis=2))
+    bare = p.scenarios.lying_kg_m2[:, :, p.checks] * GRAMS
+    before = np.concatenate([bare[:, :, :1] * 0.0, bare[:, :, :-1]], axis=2)
+    rows = m.rows("washed", share.shape, lower=-0.5 * share * (before + bare))
+    m.put(rows, c.washed)
+    m.put(rows, c.lying, -0.5 * share)
+    m.put(rows[:, :, 1:], c.lying[:, :, :-1], -0.5 * share[:, :, 1:])
+
+
+def _given_by_checks(p: Problem, s: int, one: Spread) -> Array:
+    """Return what a kilogram spread in each week has given by each check, kg, (scenarios, weeks spread, checks)."""
+    amount = one.release.amount[:, p.scenarios.picked] * p.scenarios.arrives[:, s]
+    given = np.tensordot(amount, one.release.patterns[:, :, p.checks], axes=(0, 0))
+    return np.asarray(np.where(np.abs(given) > NOTHING, given, 0.0))
 
 
 def nitrogen_asked(p: Problem) -> Array:

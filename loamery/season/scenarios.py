@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from loamery.garden.model import Garden
 from loamery.reference import coefficient
-from loamery.season.from_bed import Seasons
+from loamery.season.from_bed import SEASONS, Seasons
 from loamery.season.needs import BedNeed
 from loamery.season.spreads import Spread
 from loamery.season.stuff import RAW, Stuff
@@ -33,11 +33,16 @@ class Scenarios:
     ----------
     picked : numbers of the draws, shape (scenarios,).
     soil_n_kg_m2 : the soil's own nitrogen by the end of each week, (scenarios, beds, weeks).
+    lying_kg_m2, drained : of `Seasons`, (scenarios, beds, weeks).
+    catch_up : how much faster than its course a crop can take up what it missed, (scenarios,).
     arrives : share of a spread's stuff that can be counted on, (scenarios, spreads).
     """
 
     picked: NDArray[np.int64]
     soil_n_kg_m2: Array
+    lying_kg_m2: Array
+    drained: Array
+    catch_up: Array
     arrives: Array
 
     @property
@@ -63,12 +68,18 @@ def make_scenarios(
     Notes
     -----
     The draws are put in order of how much nitrogen they give in all, cut into equally many for each scenario, and the
-    middle one of each part is taken: a few scenarios then cover rich and poor draws in their true proportions.
+    draw nearest to the middle of each part is taken whose season is not taken yet: a few scenarios then cover rich and poor
+    draws and all the seasons in their true proportions.
     """
-    rich = sum((_rank(one.release.amount.sum(axis=0)) for one in spreads), start=np.zeros(garden.info.draws))
-    order = np.argsort(rich, kind="stable")
-    picked = order[((np.arange(count) + 0.5) * order.size / count).astype(int)]
-    return draws_as_scenarios(garden, seasons, needs, spreads, raw, picked)
+    rich = sum((_rank(one.release.by_the_end) for one in spreads), start=np.zeros(garden.info.draws))
+    season = seasons.of_draws(garden.info.draws)
+    picked, free = [], np.full(SEASONS, -(-count // SEASONS))
+    for part in np.array_split(np.argsort(rich, kind="stable"), count):
+        place = np.abs(np.arange(part.size) - 0.5 * (part.size - 1))
+        one = part[np.lexsort((place, free[season[part]] == 0))[0]]
+        free[season[one]] -= 1
+        picked.append(one)
+    return draws_as_scenarios(garden, seasons, needs, spreads, raw, np.array(picked, dtype=np.int64))
 
 
 def draws_as_scenarios(
@@ -85,9 +96,13 @@ def draws_as_scenarios(
     told = np.stack([one.n_soil_kg_m2 for one in needs]) - np.median(soil, axis=0)
     share = {one.id: _arrives(garden, one)[picked] for one in raw}
     arrives = [_arrival(one.stuff, share, picked.size) for one in spreads]
+    season = seasons.of_draws(garden.info.draws)[picked]
     return Scenarios(
         picked=picked,
-        soil_n_kg_m2=soil[seasons.of_draws(garden.info.draws)[picked]] + told,
+        soil_n_kg_m2=soil[season] + told,
+        lying_kg_m2=seasons.lying_kg_m2[season],
+        drained=seasons.drained[season],
+        catch_up=seasons.numbers["bed_catch_up"][season],
         arrives=np.array(arrives).reshape(len(spreads), picked.size).T,
     )
 

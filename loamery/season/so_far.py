@@ -53,6 +53,7 @@ class SoFar:
     loads, heaps, worms : kg of each raw material collected, built in and fed, (raw,).
     found : kg of each stuff that must have been there because it was used, (stuffs,).
     used : kg of each stuff that was spread before that week, (stuffs,).
+    used_now : kg of each stuff that was used in that week before the day of planning, (stuffs,).
     spent : money paid for loads.
     """
 
@@ -67,6 +68,7 @@ class SoFar:
     worms: Array
     found: Array
     used: Array
+    used_now: Array
     spent: float
     findings: tuple[Finding, ...]
 
@@ -74,15 +76,22 @@ class SoFar:
         """Return what lies in store when the plan begins, kg, (stuffs,)."""
         return np.asarray(store_kg + (self.came - self.went)[:, : self.week].sum(axis=1) - self.used)
 
+    def may_be_thrown(self, store_kg: Array) -> Array:
+        """Return what lies in store when the plan begins, with loads that came in its first week before that day, kg, (stuffs,)."""
+        there = np.maximum(self.in_store(store_kg), 0.0)
+        raw = self.loads.size
+        there[:raw] += self.came[:raw, self.week : self.week + 1].sum(axis=1)
+        return there
+
     def spoiled(self, store_kg: Array, kept_weeks: NDArray[np.int64]) -> Array:
-        """Return what of the store has kept too long when the plan begins, kg, (stuffs,)."""
+        """Return what of the store has kept too long when the plan begins and nobody has used since, kg, (stuffs,)."""
         if self.week == 0:
             return np.zeros(store_kg.size)
         came = self.came.copy()
         came[:, 0] += store_kg
         ages = self.week - np.arange(came.shape[1])
         young = ((ages >= 1) & (ages <= kept_weeks[:, None])) * came
-        return np.asarray(np.maximum(self.in_store(store_kg) - young.sum(axis=1), 0.0))
+        return np.asarray(np.maximum(self.in_store(store_kg) - young.sum(axis=1) - self.used_now, 0.0))
 
 
 def standing_heaps(
@@ -195,14 +204,19 @@ def take_stock(
     by_stuff = np.zeros((len(stuffs), weeks))
     for row, (stuff, _) in enumerate(spreads):
         by_stuff[order[stuff]] += laid[row].sum(axis=0)
-    found = _found(store_kg, came - went - by_stuff, now)
-    came[:, :now] += np.diff(found, axis=1, prepend=0.0)
+    # of the week of that day only what was done before it is in here, so it counts as past
+    past = min(now + 1, weeks)
+    found = _found(store_kg, came - went - by_stuff, past)
+    came[:, :past] += np.diff(found, axis=1, prepend=0.0)
     lacking = found.max(axis=1, initial=0.0)
     told = [*findings, *unknown, *_gaps(garden, stuffs, lacking)]
     if now > 0:
         told.append(_told(garden, since))
     used = by_stuff[:, :now].sum(axis=1)
-    return SoFar(now, came, went, laid, occupied, spring, loads, heaps, worms, lacking, used, spent, tuple(told))
+    used_now = (went + by_stuff)[:, now:past].sum(axis=1)
+    return SoFar(
+        now, came, went, laid, occupied, spring, loads, heaps, worms, lacking, used, used_now, spent, tuple(told)
+    )
 
 
 def _occupy(occupied: Array, batch: Batch, places: Sequence[Sequence[str]], calendar: Calendar) -> None:
@@ -240,9 +254,9 @@ def _not_counted(stuff: str, bed: str, on: date) -> Finding:
     )
 
 
-def _found(store_kg: Array, flow: Array, now: int) -> Array:
-    """Return what must have been there by the end of each past week because it was used, kg, (stuffs, weeks)."""
-    stock = store_kg[:, None] + np.cumsum(flow[:, :now], axis=1)
+def _found(store_kg: Array, flow: Array, past: int) -> Array:
+    """Return what must have been there by the end of each past week because it was used, kg, (stuffs, past)."""
+    stock = store_kg[:, None] + np.cumsum(flow[:, :past], axis=1)
     return np.maximum.accumulate(np.maximum(-stock, 0.0), axis=1)
 
 

@@ -12,23 +12,29 @@ import numpy as np
 from loamery.errors import NoPlan
 from loamery.season.aims import set_aims, slack
 from loamery.season.buckets import hold_whole_buckets
+from loamery.season.conflict import explain_no_plan
 from loamery.season.decision import AIMS, Solution
 from loamery.season.matrix import Array, Matrix
 from loamery.season.problem import Problem
 from loamery.season.programme import season_matrix, stocks_of
 from loamery.season.solver import Answer, Engine
 
-TIME_LIMIT_S = 60.0
+TIME_LIMIT_S = 600.0
+"""A far backstop only: what ends a search is `MOST_NODES`, so that a busy machine finds the same plan."""
+MOST_NODES = 400
+"""Each aim's search ends after so many nodes."""
+BUCKET_NODES = 200
+"""The same in whole buckets."""
 GAPS: Mapping[str, float] = {"shortfall": 1e-3, "cost": 0.5, "kept_away": 20.0}
 """A plan is good enough when no other can be better by more: points, hours, kg."""
 ROUGH_GAPS: Mapping[str, float] = {"shortfall": 2e-3, "cost": 2.0, "kept_away": 400.0}
 """For a plan that is only weighed against others."""
 SOON_NODES = 40
-"""Where the report is to be there soon, each aim's search ends after so many nodes: a count, so that a busy machine finds the same."""
+"""Where the report is to be there soon, each aim's search ends after so many nodes."""
 BUCKETS_GAP = 5.0
 """In whole buckets, so many times the gap will do."""
 BUCKETS_TIME_SHARE = 0.5
-"""Of the time limit, at least this share is for whole buckets."""
+"""Of the backstop, at least this share is for whole buckets."""
 
 
 def solve_season(
@@ -36,7 +42,7 @@ def solve_season(
     *,
     gaps: Mapping[str, float] = GAPS,
     time_limit_s: float = TIME_LIMIT_S,
-    most_nodes: int | None = None,
+    most_nodes: int = MOST_NODES,
 ) -> Solution:
     """Return the best plan for a season.
 
@@ -44,11 +50,11 @@ def solve_season(
     ----------
     gaps : by aim, how far from the proven best a plan may be.
     time_limit_s : for all aims together; then the best plan so far is returned with what is not proven of it.
-    most_nodes : of the search for each aim; no limit when None.
+    most_nodes : of the search for each aim.
 
     Raises
     ------
-    NoPlan : nothing can be had, or no plan keeps the limits, or none was found in the time.
+    NoPlan : nothing can be had, or no plan keeps the limits (it names the smallest set of them in conflict), or none was found in the time.
     """
     started = time.perf_counter()
     matrix, columns = season_matrix(problem)
@@ -57,7 +63,7 @@ def solve_season(
     found = _in_turn(engine, matrix, problem, gaps)
     if problem.garden.info.whole_buckets:
         left_s = max(time_limit_s - (time.perf_counter() - started), time_limit_s * BUCKETS_TIME_SHARE)
-        return _in_whole_buckets(problem, found, matrix, gaps, left_s)
+        return _in_whole_buckets(problem, found, matrix, gaps, left_s, min(most_nodes, BUCKET_NODES))
     return _solution(matrix, problem, found)
 
 
@@ -92,13 +98,18 @@ def _in_turn(engine: Engine, matrix: Matrix, problem: Problem, gaps: Mapping[str
 
 
 def _in_whole_buckets(
-    problem: Problem, before: _Found, plain: Matrix, gaps: Mapping[str, float], time_limit_s: float
+    problem: Problem,
+    before: _Found,
+    plain: Matrix,
+    gaps: Mapping[str, float],
+    time_limit_s: float,
+    most_nodes: int,
 ) -> Solution:
     """Return the plan in whole buckets, with the heaps of the plan without them; where none is found in time, say so."""
     matrix, columns = season_matrix(problem)
     set_aims(matrix, columns, problem)
     hold_whole_buckets(matrix, columns, problem, plain.read("spread", before.x))
-    engine = Engine(matrix, time_limit_s=time_limit_s)
+    engine = Engine(matrix, time_limit_s=time_limit_s, most_nodes=most_nodes)
     for name in ("start", "sacks"):
         engine.fix(matrix.block(name), plain.read(name, before.x))
     loose = {aim: BUCKETS_GAP * gap for aim, gap in gaps.items()}
@@ -109,18 +120,8 @@ def _in_whole_buckets(
 
 
 def _no_plan(status: str, problem: Problem) -> NoPlan:
-    if "infeasible" in status and problem.held is not None:
-        return NoPlan(
-            "No plan keeps all limits and the amounts fixed by hand at once.",
-            conflict=[f"{int(problem.fixed.sum())} amounts fixed by hand", "the limits of this garden"],
-            remedies=["let some of the fixed amounts go, the largest first", "fetch more of what they ask for"],
-        )
     if "infeasible" in status:
-        return NoPlan(
-            "No plan keeps all limits at once.",
-            conflict=["the limits of this garden"],
-            remedies=["raise hours_per_week in garden.toml, or leave it out", "loosen the uses of the materials"],
-        )
+        return explain_no_plan(problem)
     size = f"{len(problem.needs)} beds, {len(problem.raw)} materials, {problem.calendar.weeks} weeks"
     return NoPlan(
         f"The solver found no plan for {size} in the time it has ({status}).",

@@ -78,7 +78,7 @@ class Engine:
             self._highs.setOptionValue(option, value)
         if most_nodes is not None:
             self._highs.setOptionValue("mip_max_nodes", most_nodes)
-        self._highs.passModel(_as_lp(highspy, matrix))
+        self._highs.passModel(as_lp(highspy, matrix))
         self._whole = matrix.whole
         self._start: Array | None = None
 
@@ -140,7 +140,8 @@ class Engine:
         return Prices(float(cost @ np.array(found.col_value)), rows[: self._matrix.shape[0]], columns)
 
 
-def _as_lp(highspy: Any, matrix: Matrix) -> Any:
+def as_lp(highspy: Any, matrix: Matrix) -> Any:
+    """Return a matrix as HiGHS takes it, without an aim."""
     table, (low, high), (least, most) = matrix.table(), matrix.bounds(), matrix.sides()
     lp = highspy.HighsLp()
     lp.num_row_, lp.num_col_ = matrix.shape

@@ -1,13 +1,13 @@
 """Ways to use stuff on a bed, and what a kilogram gives: in the middle, and in every draw and course of the weather.
 
-Whatever describes release, it ends here as a few patterns over weeks times an amount in each draw,
+Whatever describes release, it ends here as patterns over weeks times an amount in each draw,
 n(spread in a, by the end of k, draw) = sum over p of amount(p, draw) pattern(p, a, k), which is how the programme takes it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Container, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,8 +22,6 @@ from loamery.season.stuff import Stuff
 from loamery.uncertain import from_range
 
 Array = NDArray[np.float64]
-PATTERNS_KEPT = 1e-3
-"""Of a release given draw by draw, patterns below this share of the largest are left out."""
 
 
 @dataclass(frozen=True)
@@ -40,6 +38,11 @@ class Release:
     amount: Array
     p: Array
     k: Array
+
+    @property
+    def by_the_end(self) -> Array:
+        """Return what a kilogram has given by the end of the season, mean of all weeks of spreading, (draws,)."""
+        return np.asarray(self.patterns[:, :, -1].mean(axis=1) @ self.amount)
 
     def nitrogen(self, kg: Array) -> Array:
         """Return the nitrogen that kilograms spread week by week give by the end of each week, shape (weeks, draws)."""
@@ -113,14 +116,11 @@ def _spreadable(stuff: Stuff, use: str) -> bool:
 def _spread(stuff: Stuff, use: Use, calendar: Calendar, seasons: Seasons, info: Info, believed: Believed) -> Spread:
     on_surface = use == "mulch"
     release = _by_bed(stuff, on_surface, seasons, info)
-    told = believed.release.get(f"{stuff.id} / {use}")
-    if told is not None:
-        release = _told(np.asarray(told, dtype=float), release)
     decayed = stuff.decay.decomposed_frac if on_surface else 1.0
     return Spread(
         stuff=stuff,
         use=use,
-        n_kg_kg=_middle(release) if told is None else _middle_told(np.asarray(told, dtype=float)),
+        n_kg_kg=_middle(release),
         p_kg_kg=float(np.median(stuff.p)) * stuff.decay.p_share * decayed,
         k_kg_kg=float(np.median(stuff.k)) * stuff.decay.k_share,
         left=mulch_left(stuff.decay, calendar.temp_c) if on_surface else np.zeros((calendar.weeks, calendar.weeks)),
@@ -154,26 +154,3 @@ def _available(key: str, share: float, draws: int, info: Info) -> Array:
 def _middle(release: Release) -> Array:
     """Return release at the medians of what the patterns amount to."""
     return np.asarray(np.tensordot(np.median(release.amount, axis=1), release.patterns, axes=1))
-
-
-def _told(told: Array, by_bed: Release) -> Release:
-    """Return a release that someone else computed: draw by draw, or one, about which the bed model's spread is laid."""
-    if told.ndim == 3:
-        patterns, amount = _few_patterns(told)
-        return replace(by_bed, patterns=patterns, amount=amount)
-    off_middle = by_bed.amount - np.median(by_bed.amount, axis=1)[:, None]
-    amount = np.concatenate([np.ones((1, off_middle.shape[1])), off_middle])
-    return replace(by_bed, patterns=np.concatenate([told[None], by_bed.patterns]), amount=amount)
-
-
-def _few_patterns(told: Array) -> tuple[Array, Array]:
-    """Return patterns and amounts that give a release draw by draw again, but for less than PATTERNS_KEPT of it."""
-    weeks, _, draws = told.shape
-    left, size, right = np.linalg.svd(told.reshape(weeks * weeks, draws), full_matrices=False)
-    kept = max(int((size > PATTERNS_KEPT * size[0]).sum()), 1)
-    patterns = (left[:, :kept] * size[:kept]).T.reshape(kept, weeks, weeks)
-    return patterns, right[:kept]
-
-
-def _middle_told(told: Array) -> Array:
-    return np.median(told, axis=2) if told.ndim == 3 else told

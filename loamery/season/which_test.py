@@ -108,15 +108,13 @@ def _after_answers(
 ) -> list[tuple[str, Solved]]:
     """Return the plans that would be made after a test said poor, ordinary or rich in nitrogen."""
     out = []
-    # what a material releases has to follow the answer, so only the rest of what was learnt is kept
-    kept = replace(believed, release={})
     for key in materials:
         name = solved.prepared.garden.material(key).name.lower()
         for third, word in ((0, "poor"), (THIRDS - 1, "rich")):
             progress(f"solving for {name} {word} in nitrogen")
             told = said(solved.prepared, key, third)
             recipes = solved.problem.recipes
-            other = solve_prepared(told, believed=kept, recipes=recipes, scenarios=SCENARIOS, gaps=ROUGH_GAPS)
+            other = solve_prepared(told, believed=believed, recipes=recipes, scenarios=SCENARIOS, gaps=ROUGH_GAPS)
             out.append((f"{name} {word}", other))
     return out
 

@@ -380,7 +380,7 @@ def test_figures_in_sentences_are_those_of_the_program():
     words = {4: "fourth", 6: "six"}
     gaps = [f"{solve.GAPS[aim]:g}" for aim in ("shortfall", "cost", "kept_away")]
     assert (
-        f"more than {gaps[0]} points, {gaps[1]} hours and {gaps[2]} kg, or after {solve.TIME_LIMIT_S:g} seconds"
+        f"more than {gaps[0]} points, {gaps[1]} hours and {gaps[2]} kg, or after {solve.MOST_NODES} nodes of the search for an aim"
         in season
     )
     assert f"made for {scenarios.SCENARIOS} of the garden's draws" in season

@@ -261,6 +261,8 @@ def _scenarios(p: Problem, s: _Season) -> None:
         adds: Terms = {loss: 1.0}
         for b, need in enumerate(p.needs):
             scale = {key: max(need.need_kg_m2[key] * G, 0.1) for key in "NPK"}
+            gone: list[int] = []
+            before: tuple[int, int, int] | None = None
             for k in p.checks:
                 asked = (need.n_demand_kg_m2[k] - p.scenarios.soil_n_kg_m2[j, b, k]) * G
 
@@ -270,9 +272,13 @@ def _scenarios(p: Problem, s: _Season) -> None:
                     return float(amount * p.scenarios.arrives[j, row] * G)
 
                 given = _on(p, s, b, n)
-                short = s.dense.column()
+                short, lying, washed = s.dense.column(), s.dense.column(), s.dense.column()
+                gone.append(washed)
                 adds[short] = -value("weight_n") * part[b] / scale["N"] / len(p.checks)
-                s.dense.row(given | {short: 1.0}, least=asked)
+                out = dict.fromkeys([lying, *gone], -1.0)
+                s.dense.row(given | {short: 1.0} | out, least=asked, most=asked)
+                _soil_water(p, s, (j, b, k), (short, lying, washed), before)
+                before = (short, lying, int(k))
                 if k == p.checks[-1]:
                     over = s.dense.column()
                     adds[over] = -value("weight_surplus") * part[b] / scale["N"]
@@ -287,6 +293,27 @@ def _scenarios(p: Problem, s: _Season) -> None:
 
                 s.dense.row(_on(p, s, b, given_pk) | {short: 1.0}, least=need.need_kg_m2[key] * G)
         s.dense.row(adds, 0.0, 0.0)
+
+
+def _soil_water(
+    p: Problem,
+    s: _Season,
+    place: tuple[int, int, int],
+    columns: tuple[int, int, int],
+    before: tuple[int, int, int] | None,
+) -> None:
+    """Hold what a crop makes up for, and what drainage carries away of what lies mineral beyond the bare soil's."""
+    (j, b, k), (short, lying, washed) = place, columns
+    demand = p.needs[b].n_demand_kg_m2
+    since = -1 if before is None else before[2]
+    course = demand[k] - (demand[since] if before else 0.0)
+    held = {short: 1.0} if before is None else {short: 1.0, before[0]: -1.0}
+    s.dense.row(held, least=-(p.scenarios.catch_up[j] - 1.0) * course * G)
+    kept = np.exp(-p.scenarios.drained[j, b, since + 1 : k + 1].sum())
+    bare = p.scenarios.lying_kg_m2[j, b, k] + (p.scenarios.lying_kg_m2[j, b, since] if before else 0.0)
+    half = (1.0 - kept) / 2.0
+    terms = {washed: 1.0, lying: -half} | ({} if before is None else {before[1]: -half})
+    s.dense.row(terms, least=-half * bare * G)
 
 
 def _limits(p: Problem, s: _Season) -> None:

@@ -35,7 +35,7 @@ def stuff_of(kind: str) -> Stuff:
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("on_surface", [False, True])
 def test_every_draw_gives_what_a_run_of_its_own_gives(kind: str, on_surface: bool) -> None:
-    """The first draws meet the seasons one for one, so each has a run to stand beside; patterns are cut at 2 %."""
+    """The first draws meet the seasons one for one, so each has a run to stand beside; patterns are cut at 5 %."""
     stuff, seasons = stuff_of(kind), SEASONS_OF_ONE
     patterns, amount = release_draws(stuff, on_surface, seasons)
     told = np.einsum("pwk,pj->wkj", patterns, amount)[:, :, :SEASONS]

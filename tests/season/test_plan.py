@@ -9,7 +9,10 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from loamery.bed.release import warmth
+from loamery.bed.kernels import release_kernels
+from loamery.bed.matter import matter_of_stuff
+from loamery.bed.parameters import bed_parameters
+from loamery.bed.simulate import Portion
 from loamery.finding import Band
 from loamery.reference import cite, coefficient
 from loamery.season.actions import LEAST_KG, LEAST_SACKED_KG
@@ -17,6 +20,7 @@ from loamery.season.aims import slack
 from loamery.season.allowed import manure_days
 from loamery.season.decision import AIMS
 from loamery.season.plan import Action
+from loamery.season.problem import Problem
 from loamery.season.solve import GAPS
 from tests.season.conftest import Solved
 
@@ -281,28 +285,23 @@ def test_chores_hold_every_action_in_order(demo: Solved) -> None:
 def nitrogen(demo: Solved, bed_id: str, area_m2: float) -> tuple[np.ndarray, float]:
     """Return cumulative nitrogen of a bed, g/m2, from its actions, and what left-out handfuls may add.
 
-    Mineral nitrogen counts at once; organic nitrogen by the balance of PNW 636 with the decay of the material, first
-    order in days at 25 degrees, Q10 2, the underside of a mulch touching the soil.
+    The bed model runs each stuff at best values through the middle of the seasons, without patterns and draws.
     """
-    temp = demo.plan.calendar.temp_c
-    weeks = temp.size
+    seasons, weeks = demo.problem.seasons, demo.plan.calendar.weeks
+    temp, moisture = np.median(seasons.temp_c, axis=1), np.median(seasons.moisture, axis=1)[:, None]
     total, slack = np.zeros(weeks), 0.0
     stuffs = {spread.stuff.id: spread.stuff for spread in demo.problem.spreads}
+    kernels: dict[tuple[str, str], np.ndarray] = {}
     for one in tasks(demo, "mulch", "dig_in"):
         if one.target != bed_id:
             continue
-        stuff, laid = stuffs[one.stuff], one.task == "mulch"
-        decay = stuff.decay
-        share = decay.decomposed_frac * (1 - stuff.c_to_n / coefficient("microbial_cn_critical").value)
-        if laid:
-            share = np.where(share < 0, share * coefficient("mulch_interface_share").value, share)
-        organic, mineral = float(np.median(stuff.n_organic * share)), float(np.median(stuff.n_mineral))
-        rate = decay.rate_per_day * (coefficient("surface_contact_factor").value if laid else 1.0)
-        for week in range(one.week, weeks):
-            days = 7 * float(np.sum(warmth(temp[one.week : week + 1])))
-            done = 1 - math.exp(-rate * max(days - decay.lag_days, 0))
-            total[week] += one.kg * (mineral + organic * done) * 1000 / area_m2
-        slack += LEAST * abs(mineral + organic) * 1000 / area_m2
+        way = (one.stuff, one.task)
+        if way not in kernels:
+            matter = matter_of_stuff(stuffs[one.stuff], bed_parameters(1))
+            run = release_kernels([Portion(matter, one.task == "mulch")], temp, moisture=moisture)
+            kernels[way] = run[0, :, :, 0]
+        total += one.kg * kernels[way][one.week] * 1000 / area_m2
+        slack += LEAST * np.abs(kernels[way]).max() * 1000 / area_m2
     row = [bed.id for bed in demo.plan.beds].index(bed_id)
     for spread, kg in zip(demo.problem.spreads, demo.solution.spread[:, row], strict=True):
         slack += kg[kg <= LEAST_KG].sum() * np.abs(spread.n_kg_kg).max() * 1000 / area_m2
@@ -312,24 +311,47 @@ def nitrogen(demo: Solved, bed_id: str, area_m2: float) -> tuple[np.ndarray, flo
 def test_nitrogen_supplied_is_what_the_actions_give(demo: Solved) -> None:
     for bed in demo.plan.beds:
         total, slack = nitrogen(demo, bed.id, bed.need_data.bed.area_m2)
-        assert np.array(bed.supply_n) == pytest.approx(total, abs=slack + 1e-6, rel=1e-3), bed.name
-        assert abs(bed.supply_n[-1] - total[-1]) <= 0.02 * max(total[-1], 1.0) + slack, bed.name
+        # a median of draws is not the run at best values
+        assert np.abs(np.array(bed.supply_n) - total).max() <= 0.15 * max(total[-1], 1.0) + slack, bed.name
 
 
 def test_shortfall_is_the_mean_of_what_scenarios_lack(demo: Solved) -> None:
+    """Nitrogen is followed from check to check: what lies unused may wash out, what was missed is caught up in part."""
     problem, grams = demo.problem, 1000.0
-    scenarios = problem.scenarios
+    scenarios, checks = problem.scenarios, problem.checks
     for row, bed in enumerate(demo.plan.beds):
         kg_m2 = demo.solution.spread[:, row] / problem.area_m2[row]
-        comes = np.zeros(scenarios.count)
+        comes = np.zeros((problem.calendar.weeks, scenarios.count))
         for s, spread in enumerate(problem.spreads):
-            draws = spread.release.nitrogen(kg_m2[s])[-1] * grams
-            comes += draws[scenarios.picked] * scenarios.arrives[:, s]
-        short = np.maximum(bed.demand_n[-1] - scenarios.soil_n_kg_m2[:, row, -1] * grams - comes, 0.0)
-        assert bed.short["N"] == pytest.approx(short.mean(), abs=1e-3), bed.name
+            draws = spread.release.nitrogen(kg_m2[s]) * grams
+            comes += draws[:, scenarios.picked] * scenarios.arrives[:, s]
+        demand = np.array(bed.demand_n)[checks]
+        spare = comes[checks].T + scenarios.soil_n_kg_m2[:, row][:, checks] * grams - demand
+        last = [lacking(spare[j], demand, problem, j, row) for j in range(scenarios.count)]
+        assert bed.short["N"] == pytest.approx(np.mean(last), abs=2e-3), bed.name
         assert bed.need["N"] == pytest.approx(bed.demand_n[-1])
         for key in "NPK":
             assert bed.worst[key] >= bed.short[key] >= 0
+
+
+def lacking(spare: np.ndarray, demand: np.ndarray, problem: Problem, j: int, row: int) -> float:
+    """Return what a bed lacks at the last check of a scenario, g per m2, from what came less what crops asked by each check."""
+    scenarios, checks = problem.scenarios, problem.checks
+    bare = scenarios.lying_kg_m2[j, row, checks] * 1000.0
+    short = lying = gone = before = asked = 0.0
+    since = 0
+    for at, check in enumerate(checks):
+        half = (1.0 - math.exp(-scenarios.drained[j, row, since : check + 1].sum())) / 2.0
+        usual = bare[at] + before
+        may_catch_up = (scenarios.catch_up[j] - 1.0) * (demand[at] - asked)
+        empty = gone + max(half * (lying - usual), 0.0)
+        short = max(short - may_catch_up, empty - spare[at], 0.0)
+        room = spare[at] + short - gone
+        now = (room - half * (lying - usual)) / (1.0 + half)
+        lying = now if now + lying > usual else room
+        gone = spare[at] + short - lying
+        since, before, asked = check + 1, bare[at], demand[at]
+    return short
 
 
 def bands(demo: Solved) -> list[Band]:

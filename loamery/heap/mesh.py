@@ -24,11 +24,12 @@ from loamery.heap.layout import (
     WATER,
 )
 
-FINEST = (0.02, 0.04, 0.01)
-"""Width of the outermost cell over that of the innermost one, by shape: the front where stuff dries sits at the surface.
-
-Chosen so that twice as many cells than twenty move no outcome by more than one percent (tests/heap/test_model.py).
-"""
+FINEST = (0.01, 0.01, 0.005)
+"""Width of the outermost cell over that of the widest one, by shape: where stuff dries, and what the air takes, is at the surface."""
+STEEPEST = 0.72
+"""No cell is narrower than this share of the one inside it, so that few cells leave room for the middle."""
+GROUND, GROUND_SHARE = 0.3, 0.2
+"""Width of the cell on the ground of a layer over that of the widest one, and the share of the cells that grow from there."""
 
 
 def cell_shares(geometry: int, cells: int) -> NDArray[np.float64]:
@@ -41,9 +42,16 @@ def cell_shares(geometry: int, cells: int) -> NDArray[np.float64]:
 
     Returns
     -------
-    Array of shape (cells,) that sums to 1; cells grow finer towards the surface.
+    Array of shape (cells,) that sums to 1; cells grow finer towards the surface, and in a layer towards the ground.
+
+    Notes
+    -----
+    Chosen on the heaps of validation/check_heap_grid.py against a solution with 288 cells.
     """
-    widths = np.geomspace(1.0, FINEST[geometry], cells)
+    finest = max(FINEST[geometry], STEEPEST ** (cells - 1))
+    lowest = max(2, round(GROUND_SHARE * cells)) if geometry == LAYER and cells > 4 else 0
+    near_ground = np.geomspace(GROUND, 1.0, lowest + 1)[:-1]
+    widths = np.concatenate([near_ground, np.geomspace(1.0, finest, cells - lowest)])
     faces = np.concatenate([[0.0], np.cumsum(widths) / widths.sum()])
     return np.asarray(np.diff(faces ** (geometry + 1)))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from loamery.heap.fast import fast
@@ -14,6 +15,7 @@ from loamery.heap.layout import (
     HEAT_WITH_SEEPAGE,
     HEAT_WITH_WATER,
     LAYER,
+    MOVED_WATER,
     N_AMM,
     N_SEEPED,
     OUT_SUN,
@@ -71,26 +73,36 @@ def drain(
 ) -> None:
     """Let water above field capacity run to the cell below, and what has no cell below run out (eq. 22).
 
-    Water only sinks, so each cell is solved implicitly in turn, the outermost first, with what reaches it.
+    Water only sinks, so the cells are taken in turn, the outermost first, each with what reaches it. The nitrogen dissolved
+    is that at the end of the step: rain may pass many times the water of a thin cell through it in one step.
     """
     arriving, ammonium = 0.0, 0.0
     warm = 0.0
     for i in range(mid.shape[1] - 1, -1, -1):
         holds = min(h.holds_kg_kg * work[DRY, i], p.drained_pores * p.rho_water * work[PORE, i] * work[VOLUME, i])
         pace = p.drain_velocity / DAY_S / (height if h.geometry == BIN else 2.0 * work[HALF_WIDTH, i])
-        above = (state[WATER, i] - holds) / dt + arriving + work[SOURCE_WATER, i]
-        leaving = max(above, 0.0) * pace * dt / (1.0 + pace * dt)
+        leaving = _sinks(state[WATER, i] - holds, arriving + work[SOURCE_WATER, i] + work[MOVED_WATER, i], pace, dt)
         heat = leaving * p.cp_water * work[TEMP, i]
-        dissolved = p.ammonium_leach_share * mid[N_AMM, i] / (p.ammonium_retardation * max(mid[WATER, i], 1e-12))
-        nitrogen = leaving * dissolved
+        dissolved = p.ammonium_leach_share / (p.ammonium_retardation * max(mid[WATER, i], 1e-12))
+        new[N_AMM, i] = (new[N_AMM, i] + dt * ammonium) / (1.0 + dt * leaving * dissolved)
+        nitrogen = leaving * dissolved * new[N_AMM, i]
         work[SOURCE_WATER, i] += arriving - leaving
         work[SOURCE_HEAT, i] += warm - heat
-        new[N_AMM, i] += dt * (ammonium - nitrogen)
         down = _share_below(h, area, i)
         arriving, warm, ammonium = down * leaving, down * heat, down * nitrogen
         books[WATER_SEEPED] += dt * (1.0 - down) * leaving
         books[HEAT_WITH_SEEPAGE] += dt * (1.0 - down) * heat
         books[N_SEEPED] += dt * (1.0 - down) * nitrogen
+
+
+@fast
+def _sinks(above: float, coming: float, pace: float, dt: float) -> float:
+    # mean over the step of pace times the water above what the cell holds, exact for a steady inflow (or loss)
+    if above <= 0.0 and above + coming * dt <= 0.0:
+        return 0.0
+    time = dt if above >= 0.0 else dt + above / coming
+    gone = 1.0 - math.exp(-pace * time)
+    return max(max(above, 0.0) * gone + coming * (time - gone / pace), 0.0) / dt
 
 
 @fast

@@ -1,4 +1,4 @@
-"""Many heaps at once: members share nothing, so each core takes the next one."""
+"""Many heaps at once: members share nothing, so each core takes its part of them."""
 
 from __future__ import annotations
 
@@ -14,14 +14,15 @@ from loamery.heap.layout import ACCOUNTS, DRY_ROWS, N_AMM, START, STATES, WATER
 @njit(parallel=True, cache=True, error_model="numpy")
 def run_many(
     p: Any, h: Any, share: Any, state: Any, weather: Any, weather_at: Any, events: Any, events_at: Any, times: Any,
-    control: Any, out: Any, books: Any, done: Any,
+    control: Any, order: Any, out: Any, books: Any, done: Any,
 ) -> None:  # fmt: skip
     """Run every member; weather and events of member m are rows at[m] to at[m + 1] of the joined tables.
 
-    `out` is filled with temperature, oxygen, moisture, volume, dry mass and ammoniacal nitrogen, shape
-    (members, times, RECORDED, cells).
+    `order` lists the members as they are shared out: each core takes a run of it. `out` is filled with temperature,
+    oxygen, moisture, volume, dry mass and ammoniacal nitrogen, shape (members, times, RECORDED, cells).
     """
-    for m in prange(p.shape[0]):
+    for place in prange(p.shape[0]):
+        m = order[place]
         cells = np.empty((times.shape[0], STATES + 3, share.shape[1]))
         accounts = np.zeros((times.shape[0], ACCOUNTS))
         counts = np.zeros(2, dtype=np.int64)

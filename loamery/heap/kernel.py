@@ -69,8 +69,10 @@ WATER_AS_K = 25.0
 """Water per dry matter (kg/kg) weighs as this many kelvin in the choice of the step."""
 THIN = 0.3
 """What is so much thinner than the mean cell does not hold the step up with its water: rain and sun pass through it at once."""
-OXYGEN_AS_K = 40.0
+OXYGEN_AS_K = 60.0
 """Oxygen (share of the pore gas) weighs as this many kelvin."""
+STRAIGHT = 5e-4
+"""Oxygen (share of the pore gas) that moves less in half a step is carried on in a straight line in the record."""
 
 
 @fast
@@ -145,7 +147,7 @@ def run(
                 work[MOVED_WATER, :] = 0.0
         _look_outside(weather, time, outside, p)
         settled = _settled(time - turned, p)
-        _write(state, new, work, area, ring, outside, h, p, settled, last, cells_out[k], now_temp, tried)
+        _write(state, slope, new, work, area, ring, outside, h, p, settled, last, cells_out[k], now_temp, tried)
         books_out[k, :] = books
     return True
 
@@ -308,23 +310,26 @@ def _stray(state: Any, slope: Any, new: Any, work: Any, p: Any, now_temp: Any, d
 
 @fast
 def _write(
-    state: Any, new: Any, work: Any, area: Any, ring: Any, outside: Any, h: Any, p: Any, settled: float, last: float, out: Any,
-    temp: Any, spare: Any,
+    state: Any, slope: Any, new: Any, work: Any, area: Any, ring: Any, outside: Any, h: Any, p: Any, settled: float,
+    last: float, out: Any, temp: Any, spare: Any,
 ) -> None:  # fmt: skip
-    # gas was solved with the flows of the middle of the last step: half a step on, with the flows of now, it is that of now
+    # gas was solved with the flows of the middle of the last step: half a step on, along its line or, where that leads
+    # far, with the flows of now, it is that of now
     _temperature(state, temp, h, p)
     work[TEMP, :] = temp
     fill_volumes(state, work, h, p, settled)
-    store = oxygen_density(p.oxygen_store_temp, p)
-    if last > 0.0:
+    store, far = oxygen_density(p.oxygen_store_temp, p), 0.0
+    for i in range(state.shape[1]):
+        new[OXYGEN, i] = state[OXYGEN, i] + 0.5 * last * slope[OXYGEN, i]
+        far = max(far, abs(0.5 * last * slope[OXYGEN, i]) / (store * work[AIR_SPACE, i] * work[VOLUME, i]))
+    if far > STRAIGHT:
         height = fill_geometry(work, h, area, ring)
         fill_conductances(state, work, h, p, outside, area, ring, height)
         fill_potentials(state, work, h, p)
         _oxygen(state, new, work, h, p, outside[OUT_TEMP], 0.5 * last, spare)
     for i in range(state.shape[1]):
         out[0, i] = temp[i]
-        held = new[OXYGEN, i] if last > 0.0 else state[OXYGEN, i]
-        out[1, i] = max(held, 0.0) / (store * work[AIR_SPACE, i] * work[VOLUME, i])
+        out[1, i] = max(new[OXYGEN, i], 0.0) / (store * work[AIR_SPACE, i] * work[VOLUME, i])
         for row in range(STATES):
             out[2 + row, i] = state[row, i]
         out[2 + STATES, i] = work[VOLUME, i]

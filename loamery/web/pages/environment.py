@@ -23,6 +23,7 @@ from loamery.web.pages import labels
 from loamery.web.pages.origin import leads_on
 from loamery.web.pages.terms import column, for_web, severity, step, stuff_name, told
 from loamery.web.people.roles import Role
+from loamery.words import unit_words
 
 CHARTS = ("vendor/vega-6.2.0.min.js", "vendor/vega-lite-6.4.1.min.js", "vendor/vega-embed-7.0.2.min.js", "js/charts.js")
 HARMLESS = {ord(one): f"\\u{ord(one):04x}" for one in "<>&\u2028\u2029"}
@@ -44,7 +45,7 @@ def furnish(environment: Environment) -> None:
         told_all=told_everywhere,
     )
     environment.globals.update(
-        severity=severity, tongue=tongue, column=column, step=step, leads_on=leads_on, stuff_name=stuff_name, source=sources().get, chart_scripts=chart_scripts, moment=moment,
+        severity=severity, tongue=tongue, unit_words=unit_words, column=column, step=step, leads_on=leads_on, stuff_name=stuff_name, source=sources().get, chart_scripts=chart_scripts, moment=moment,
         kind_name=lambda kind: labels.KINDS.get(kind, kind), done_kinds=lambda: labels.DONE_KINDS,
     )  # fmt: skip
 

@@ -109,6 +109,10 @@ HELP = {
     "plot": _("Its number on the map, such as 203."),
 }
 HELP_OF = {
+    ("beds", "depth_m"): _("How deep the soil is worked."),
+    ("beds", "texture"): _("Loam when you do not know; a soil test says it."),
+    ("beds", "bulk_density_kg_m3"): _("Leave as it is unless it was measured."),
+    ("plantings", "share"): _("1 when it takes the whole bed."),
     ("readings", "depth_m"): _("Below the surface; leave empty for the middle."),
     ("trial_readings", "treatment"): _("For the eye; may be left empty."),
     ("applications", "depth_m"): _("Of the layer, if it was measured."),

@@ -65,6 +65,7 @@ class GardenForm(forms.ModelForm):  # type: ignore[misc]
         self.fields["season_start"].widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
         self.fields["season_start"].help_text = _("Best a Monday.")
         self.fields["hours_per_week"].help_text = _("Leave empty when work is not the limit.")
+        self.fields["jurisdiction"].help_text = _("Whose limits for compost, soil and manure hold where you garden.")
         for name in ("name", "place", "currency"):
             self.fields[name].widget = forms.TextInput()
 

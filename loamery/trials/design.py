@@ -29,7 +29,7 @@ class Head(Record):
     name: Id = Field(description="file name of the trial without ending")
     question: str = Field(default="", description="what it is to find out, in one sentence")
     design: Design = "complete_blocks"
-    seed: Annotated[int, Field(ge=0)] = Field(description="the same seed gives the same lay-out")
+    seed: Annotated[int, Field(ge=0, le=2**63 - 1)] = Field(description="the same seed gives the same lay-out")
     control: str = Field(default="", description="treatment the others are compared with; empty compares all")
     starts: Day = Field(description="readings before this day do not count")
     ends: Day = Field(description="readings after this day do not count")

@@ -19,6 +19,7 @@ from loamery.saving import save_text
 from loamery.trials.design import Head, Treatment, Trial
 from loamery.trials.folder import Reading, readings_text, trial_text
 from loamery.trials.lay_out import bed_shapes, lay_out
+from loamery.trials.record import record_of
 from loamery.web.records import exchange, files, ledger, taking_up
 from loamery.web.records.models import KINDS, Garden
 from loamery.web.records.snapshot import snapshot
@@ -201,3 +202,9 @@ def test_a_damaged_file_of_an_earlier_version_is_told_on_the_page_and_kept(
     assert page.status_code == 200
     assert "trials/mulch.toml" in page.content.decode()
     assert client_of("reader").get("/g/ours/sheets/trial-mulch.html").status_code == 404
+
+
+def test_a_seed_that_no_database_holds_is_refused(world: World) -> None:
+    said = {**record_of(laid_out(world)).model_dump(), "seed": 2**63}
+    with pytest.raises(GardenError, match="seed"):
+        ledger.add(world.ours, "trials", said, None)

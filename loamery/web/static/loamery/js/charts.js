@@ -9,7 +9,7 @@
       (!document.documentElement.dataset.theme && matchMedia("(prefers-color-scheme: dark)").matches);
   }
   const DARK = { "--ink": "#e6ece8", "--soft": "#a9b7b0", "--line": "#3d4a44", "--paper": "#161c19", "--mist": "#2a342f",
-    "--chart-accent": "#4fa98f", "--pale": "#2c4d43" };
+    "--chart-accent": "#57b197", "--pale": "#2c4d43" };
 
   // How a language writes days and numbers on axes; English is what Vega does by itself.
   const names = (language, what, count, make) => {

@@ -69,7 +69,9 @@ def _change(page: Any) -> None:
     page.get_by_text("What moves", exact=True).wait_for()
     assert float(lever.get_attribute("aria-valuenow")) == pytest.approx(before + 5, abs=0.2)
     reach = page.locator(".lever rect.reach").nth(1)
-    reach.evaluate("one => one.scrollIntoView({ block: 'center', behavior: 'instant' })")  # clear of the bar at a phone's foot
+    reach.evaluate(
+        "one => one.scrollIntoView({ block: 'center', behavior: 'instant' })"
+    )  # clear of the bar at a phone's foot
     box = reach.bounding_box()
     page.mouse.move(box["x"] + 4, box["y"] + box["height"] - 5)
     page.mouse.down()

@@ -34,7 +34,7 @@ demo: $(VENV)/.installed
 
 test: $(VENV)/.installed-test
 	sh tests/install_browser.sh
-	$(BIN)/python -m pytest -n $(JOBS) --dist loadfile
+	$(BIN)/python -m pytest -n $(JOBS) --dist loadfile --no-loadscope-reorder
 
 check: $(VENV)/.installed-test
 	$(BIN)/ruff format --check .

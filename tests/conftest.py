@@ -31,3 +31,9 @@ def browser() -> Iterator[Any]:
         one = running.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
         yield one
         one.close()
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Put files with slow tests first: two that run side by side end together only if the long ones begin early."""
+    slow = {one.path for one in items if one.get_closest_marker("slow")}
+    items.sort(key=lambda one: one.path not in slow)

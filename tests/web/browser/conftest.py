@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import fcntl
 import os
 import shutil
 import socket
 import subprocess
 import sys
-import tempfile
 import time
 import urllib.request
 from collections.abc import Callable, Iterator
@@ -29,15 +29,28 @@ def surroundings() -> dict[str, str]:
 
 
 @pytest.fixture(scope="session")
-def data() -> Iterator[Path]:
-    """Return the data folder of the gardens of the browser tests."""
-    folder = Path(tempfile.mkdtemp(prefix="loamery-browser-"))
-    subprocess.run([sys.executable, str(READY), str(folder)], env=surroundings(), check=True, timeout=400)
-    yield folder
-    shutil.rmtree(folder, ignore_errors=True)
+def prepared(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the data folder of the gardens of the browser tests, made once however many processes run them; only copied."""
+    shared = tmp_path_factory.getbasetemp()
+    if os.environ.get("PYTEST_XDIST_WORKER"):
+        shared = shared.parent
+    folder, whole = shared / "loamery-browser", shared / "loamery-browser.whole"
+    with (shared / "loamery-browser.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not whole.exists():
+            shutil.rmtree(folder, ignore_errors=True)
+            subprocess.run([sys.executable, str(READY), str(folder)], env=surroundings(), check=True, timeout=400)
+            whole.touch()
+    return folder
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
+def data(prepared: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a data folder that no other file of tests writes to: what one leaves behind is no part of another's question."""
+    return Path(shutil.copytree(prepared, tmp_path_factory.mktemp("browser") / "data"))
+
+
+@pytest.fixture(scope="module")
 def address(data: Path) -> Iterator[str]:
     """Serve the gardens of the browser tests and return where."""
     with socket.socket() as free:

@@ -10,8 +10,8 @@ from pathlib import Path
 from tests.web.browser.conftest import surroundings
 
 COUNT = Path(__file__).with_name("count.py")
-MOST = {"records/loads": 6, "records/readings": 6, "changes": 5, "people": 7}
-"""Lists of records and of people; every other page has its person, its garden and the garden's version to ask for."""
+MOST = {"records/loads": 6, "records/readings": 6, "changes": 5, "people": 7, "sheets/": 6}
+"""Lists of records and of people, and of sheets, which asks for trials, their readings and files that are no trial yet; every other page has its person, its garden and the garden's version to ask for."""
 MOST_OTHERS, MOST_BYTES = 3, 200_000
 
 

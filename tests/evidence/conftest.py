@@ -11,23 +11,30 @@ from pathlib import Path
 import pytest
 
 from loamery.evidence import write_report
-from loamery.garden import read_garden
-from loamery.season import plan_season
+from loamery.garden import Garden, read_garden
 from loamery.season.foresee import Foreseen, foresee
+from loamery.season.make import solve_prepared
 from loamery.season.plan import SeasonPlan
+from loamery.season.prepare import prepare
+from loamery.season.solve import SOON_NODES
 
 ON = date(2026, 11, 25)
 
 
 @pytest.fixture(scope="session")
 def plan() -> SeasonPlan:
-    return plan_season(read_garden(Path(str(files("loamery.demo").joinpath("garden")))))
+    return _planned(read_garden(Path(str(files("loamery.demo").joinpath("garden")))))
 
 
 @pytest.fixture(scope="session")
 def plan_without_reports() -> SeasonPlan:
     garden = read_garden(Path(str(files("loamery.demo").joinpath("garden"))))
-    return plan_season(garden.model_copy(update={"reports": (), "soil_values": ()}))
+    return _planned(garden.model_copy(update={"reports": (), "soil_values": ()}))
+
+
+def _planned(garden: Garden) -> SeasonPlan:
+    """Return the plan as the report makes it: soon, not the best."""
+    return solve_prepared(prepare(garden), most_nodes=SOON_NODES).plan
 
 
 @pytest.fixture(scope="session")

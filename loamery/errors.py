@@ -15,6 +15,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
+from loamery.say import joined, say
+
 
 @dataclass(frozen=True)
 class Where:
@@ -120,9 +122,9 @@ class NoPlan(LoameryError):
         self.conflict, self.remedies = tuple(conflict), tuple(remedies)
         lines = [text]
         if self.conflict:
-            lines.append("  these cannot hold together: " + "; ".join(self.conflict))
-        lines += [f"  what would help: {remedy}" for remedy in self.remedies]
-        super().__init__("\n".join(lines))
+            lines.append(say("  these cannot hold together: {limits}", limits=joined("; ", self.conflict)))
+        lines += [say("  what would help: {remedy}", remedy=remedy) for remedy in self.remedies]
+        super().__init__(joined("\n", lines))
 
     def as_dict(self) -> dict[str, object]:
         """Return the conflict and the remedies, ready for JSON."""

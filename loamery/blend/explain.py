@@ -14,6 +14,7 @@ from loamery.blend.ingredient import Ingredient, matter
 from loamery.blend.program import NOT_EMPTY, Limit, Problem, minimise, problem, shown
 from loamery.blend.ratios import Ratio, ratios, share_ratio
 from loamery.errors import NoPlan
+from loamery.say import say
 
 Array = NDArray[np.float64]
 ENOUGH = 5  # remedies told; more would not be read
@@ -58,10 +59,10 @@ class Explanation:
         loosened = [one.text for one in self.loosenings if one.needed is not None]
         remedies = [one.text for one in self.additions[:ENOUGH]] + loosened
         if not self.additions:
-            remedies.insert(0, "add a material that lies on the other side of one of these limits")
+            remedies.insert(0, say("add a material that lies on the other side of one of these limits"))
         if not loosened:
-            remedies.append("loosen more than one limit: giving up any one of these alone is not enough")
-        return NoPlan("no blend fits all limits", conflict=self.conflict, remedies=remedies)
+            remedies.append(say("loosen more than one limit: giving up any one of these alone is not enough"))
+        return NoPlan(say("no blend fits all limits"), conflict=self.conflict, remedies=remedies)
 
 
 def explain_no_blend(
@@ -120,8 +121,10 @@ def loosen(asked: Problem, name: str) -> Loosening:
     mixture = limit.kind in ("ratio", "share")
     needed = _best_ratio(asked, limit, others) if mixture else _best_amount(asked, name, others)
     if needed is None:
-        return Loosening(name, limit.goal, None, f"giving way on ‘{name}’ alone does not help")
-    return Loosening(name, limit.goal, needed, f"loosen ‘{name}’ to {shown(limit.about, needed)}")
+        return Loosening(name, limit.goal, None, say("giving way on ‘{limit}’ alone does not help", limit=name))
+    return Loosening(
+        name, limit.goal, needed, say("loosen ‘{limit}’ to {value}", limit=name, value=shown(limit.about, needed))
+    )
 
 
 def _best_ratio(asked: Problem, limit: Limit, others: list[Limit]) -> float | None:
@@ -188,7 +191,7 @@ class _Question:
         if self.water:
             return None
         kg = _least(replace(self, water=True).problem(), -1)
-        return None if kg is None else Addition("water", kg, f"add {kg:.3g} kg of water")
+        return None if kg is None else Addition("water", kg, say("add {kg:.3g} kg of water", kg=kg))
 
     def _with_more(self, one: Ingredient) -> Addition | None:
         if math.isinf(one.stock_kg):
@@ -199,12 +202,16 @@ class _Question:
         if kg is None:
             return None
         more = kg - one.stock_kg
-        return Addition(one.name, more, f"fetch {more:.3g} kg more of {one.name} ({kg:.3g} kg in all)")
+        return Addition(
+            one.name,
+            more,
+            say("fetch {more:.3g} kg more of {name} ({kg:.3g} kg in all)", more=more, name=one.name, kg=kg),
+        )
 
     def _with_other(self, one: Ingredient) -> Addition | None:
         more = (*self.ingredients, replace(one, stock_kg=math.inf, least_kg=0.0))
         kg = _least(replace(self, ingredients=more).problem(), len(self.ingredients))
-        return None if kg is None else Addition(one.name, kg, f"add {kg:.3g} kg of {one.name}")
+        return None if kg is None else Addition(one.name, kg, say("add {kg:.3g} kg of {name}", kg=kg, name=one.name))
 
 
 def _flat(one: Ingredient) -> Ingredient:

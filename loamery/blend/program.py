@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from loamery.blend.bounds import LABELS, UNITS, Bounds, Range, Side
 from loamery.blend.ingredient import Ingredient, Matter
 from loamery.blend.ratios import Ratio, ratios, share_ratio
+from loamery.say import say
 
 Array = NDArray[np.float64]
 EXACT = 1e-9  # a bound counts as held when it is missed by less than this share of itself
@@ -187,10 +188,10 @@ class _Maker:
             row = np.zeros(len(self.ingredients) + 1)
             row[i] = self.lots[i]
             if math.isfinite(one.stock_kg):
-                name = f"stock of {one.name} ({one.stock_kg:g} kg)"
+                name = say("stock of {name} ({kg:g} kg)", name=one.name, kg=one.stock_kg)
                 made.append(self.limit(name, "stock", -row, -one.stock_kg, one.name, one.stock_kg, -1))
             if one.least_kg > 0:
-                name = f"at least {one.least_kg:g} kg of {one.name}"
+                name = say("at least {kg:g} kg of {name}", kg=one.least_kg, name=one.name)
                 made.append(self.limit(name, "least", row, one.least_kg, one.name, one.least_kg, 1))
         return made
 
@@ -198,12 +199,14 @@ class _Maker:
         mass = np.append(self.lots, self.scale)
         some = [self.limit(NOT_EMPTY, "total", np.append(self.lots, 0.0), NOTHING * self.scale, "total_kg", 0.0, 1)]
         if total_kg is not None:
-            return some + self._total(f"a total of {total_kg:g} kg", "total_kg", mass, total_kg, bucket_l)
+            return some + self._total(say("a total of {kg:g} kg", kg=total_kg), "total_kg", mass, total_kg, bucket_l)
         if total_l is not None:
             assert self.median.bulk_density is not None
             litres = 1000.0 * self.packing * self.lots / self.median.bulk_density[:, 0]
             row = np.append(litres, 0.0)
-            return some + self._total(f"a total of {total_l:g} litres", "total_l", row, total_l, bucket_l)
+            return some + self._total(
+                say("a total of {litres:g} litres", litres=total_l), "total_l", row, total_l, bucket_l
+            )
         return some
 
     def _total(self, name: str, about: str, row: Array, goal: float, bucket_l: float | None) -> list[Limit]:
@@ -236,7 +239,8 @@ class _Maker:
             rows = self._rows(drawn, goal, side, self.draws)
             rows = rows / np.maximum(np.abs(rows).max(axis=1, keepdims=True), np.finfo(float).tiny)
             row = self._rows(median, goal, side, self.lots[:, None])[0]
-            name = f"{drawn.label} at {'least' if side > 0 else 'most'} {shown(about, goal)}"
+            what = {"what": drawn.label, "value": shown(about, goal)}
+            name = say("{what} at least {value}", **what) if side > 0 else say("{what} at most {value}", **what)
             one = self.limit(name, kind, row, 0.0, about, goal, side)
             made.append(replace(one, scenarios=rows))
         return made

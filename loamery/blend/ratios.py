@@ -17,6 +17,7 @@ from loamery.blend.bounds import LABELS
 from loamery.blend.ingredient import Matter
 from loamery.blend.mix import total
 from loamery.reference import coefficient
+from loamery.say import say
 
 Array = NDArray[np.float64]
 
@@ -75,7 +76,12 @@ def share_ratio(matter: Matter, name: str, by_volume: bool) -> Ratio | None:
     bottom = 1.0 / matter.bulk_density if by_volume and matter.bulk_density is not None else np.ones(matter.dry.shape)
     top = np.where((np.array(matter.names) == name)[:, None], bottom, 0.0)
     kind = "volume" if by_volume else "mass"
-    return Ratio(f"{kind}_share/{name}", f"share of {name} by {kind}", top, bottom)
+    return Ratio(
+        f"{kind}_share/{name}",
+        say("share of {name} by volume", name=name) if by_volume else say("share of {name} by mass", name=name),
+        top,
+        bottom,
+    )
 
 
 Parts = tuple[Array, Array, float, float]

@@ -28,6 +28,7 @@ from loamery.blend.result import BlendResult
 from loamery.blend.robust import SAFETIES, hold
 from loamery.errors import InputError, NoPlan, UnknownName
 from loamery.reference import coefficient
+from loamery.say import say
 
 Array = NDArray[np.float64]
 SCENARIOS = 500
@@ -125,10 +126,16 @@ def _no_plan(
     why = explain_no_blend(ingredients, bounds, candidates=candidates, **size)  # type: ignore[arg-type]
     if why is not None:
         return why.error()
-    remedies = ["use a smaller vessel for part of it", "make more at once", "weigh instead of counting vessels"]
+    remedies = [
+        say("use a smaller vessel for part of it"),
+        say("make more at once"),
+        say("weigh instead of counting vessels"),
+    ]
     if not buckets:
-        remedies = ["loosen one of the limits a little"]
-    text = "a blend exists in kilograms, but none in whole vessels" if buckets else "no blend was found in time"
+        remedies = [say("loosen one of the limits a little")]
+    text = (
+        say("a blend exists in kilograms, but none in whole vessels") if buckets else say("no blend was found in time")
+    )
     return NoPlan(text, conflict=["whole vessels"] if buckets else [], remedies=remedies)
 
 

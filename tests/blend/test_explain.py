@@ -1,5 +1,6 @@
 """When nothing fits: the smallest set of limits, how far each must give, and what to add; each claim is tried."""
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -8,6 +9,7 @@ from hypothesis import strategies as st
 
 from loamery.blend import Bounds, Ingredient, Range, explain_no_blend, solve_blend
 from loamery.errors import NoPlan
+from loamery.say import told
 
 GRASS = Ingredient("grass", 0.77, 0.45, 0.024, stock_kg=10, least_kg=10)
 LEAVES = Ingredient("leaves", 0.35, 0.50, 0.0075)
@@ -21,6 +23,15 @@ def test_the_two_goals_that_published_arithmetic_cannot_meet_are_the_conflict():
         solve_blend([GRASS, LEAVES], bounds)
     # too wet at 30:1, and drier leaves would raise C:N: more carbon with less water is needed
     assert set(caught.value.conflict) == {"C:N at most 30", "moisture at most 60 %"}
+
+
+def test_why_nothing_fits_is_said_in_french_too():
+    with pytest.raises(NoPlan) as caught:
+        solve_blend([GRASS, LEAVES], Bounds(cn=Range(30, 30), moisture=Range(0.60, 0.60)))
+    said = told(str(caught.value), "fr")
+    assert said.startswith("aucun mélange ne respecte toutes les limites\n")
+    assert "C:N : au plus 30" in said
+    assert not re.search(r"\b(at most|loosen|add|would help|these)\b", said)
 
 
 def test_no_clipping_of_negative_masses_when_three_materials_cannot():

@@ -13,6 +13,7 @@ from loamery.garden.model import Fertiliser
 from loamery.lab.composition import Composition
 from loamery.lab.published import own_published
 from loamery.names import LABEL_TERMS, NUTRIENTS
+from loamery.uncertain import percentiles
 from loamery.units import to_compound
 from loamery.words import NBSP, number
 
@@ -121,7 +122,7 @@ def _percent(composition: Composition, key: str) -> tuple[float, float, float]:
         * (1.0 if term == key else to_compound(key, term))
         * 100.0
     )
-    low, middle, high = np.quantile(draws, (0.05, 0.5, 0.95))
+    low, middle, high = percentiles(draws)
     return float(low), float(middle), float(high)
 
 

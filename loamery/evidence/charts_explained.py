@@ -17,6 +17,7 @@ from loamery.season.compare import Row as Figures
 from loamery.season.lab_tests import WorthOfTest
 from loamery.season.sensitivity import Mover
 from loamery.season.shadow import Spare
+from loamery.uncertain import percentiles
 from loamery.words import number
 
 WIDTH, LABEL = 300, 250
@@ -98,13 +99,12 @@ SHORT_LIMITS = {
 def short_chart(agreed: Agreement) -> Chart:
     """Return the nitrogen each bed is short of, as the plan reckons it and as the models find it."""
     import altair as alt
-    import numpy as np
 
     from loamery.season.aims import need_scale
 
     problem, solution = agreed.solved.problem, agreed.solved.solution
     plan = solution.short_n.mean(axis=(0, 2)) / need_scale(problem, "N")
-    low, middle, high = np.quantile(agreed.played.outcome.by_bed, [0.05, 0.5, 0.95], axis=0)
+    low, middle, high = percentiles(agreed.played.outcome.by_bed, axis=0)
     rows: list[Row] = [
         {
             "bed": need.bed.name, "plan": float(plan[bed]), "models": float(middle[bed]), "low": float(low[bed]),

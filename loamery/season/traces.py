@@ -160,7 +160,7 @@ def _soil(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
 def _supply(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
     system = plan.garden.info.units
     rules = {
-        "N": say("kg × (mineral N + organic N × share released × progress by warmth) ÷ area"),
+        "N": say("kg × (mineral N + organic N × share that the bed model releases by the end of the season) ÷ area"),
         "P": say("kg × total P × share available in the first season ÷ area"),
         "K": say("kg × total K × share available in the first season ÷ area"),
     }
@@ -192,7 +192,7 @@ def _supply(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
 
 def _supply_sources(key: str) -> tuple[str, ...]:
     names = {
-        "N": ("microbial_cn_critical", "q10", "surface_contact_factor", "mulch_interface_share"),
+        "N": ("bed_biomass_cn", "q10", "surface_contact_factor", "mulch_interface_share"),
         "P": ("p_availability",),
         "K": ("k_availability",),
     }

@@ -21,13 +21,14 @@ from loamery.heap.weather import Weather
 from loamery.lab.combine import compose
 from loamery.reference import coefficient
 from loamery.uncertain import from_range
+from loamery.units import from_si
 from loamery.worms.feeding import Feed
 
 Array = NDArray[np.float64]
 CELLS, EVERY_DAYS, WEEK = 10, 0.5, 7
 WATERED_DAY = 0.25
 """Hour of the week at which the bed is watered, after it was looked at."""
-MG_PER_G, DS_PER_S, LEAST_KG = 1000.0, 10.0, 1e-4
+LEAST_KG = 1e-4
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,7 +125,7 @@ def worm_bed(feed: Feed, stuff: Sequence[Stuff], seed: int) -> WormBed:
         tuple(wet),
         np.array([(1.0 - one.moisture) / (1.0 - given.moisture) for one, given in zip(stuff, wet, strict=True)]),
         tuple(drawn_parameters(n, seed)),
-        None if feed.salt_s_m is None else DS_PER_S * feed.salt_s_m,
+        None if feed.salt_s_m is None else from_si(feed.salt_s_m, "dS/m"),
     )
 
 
@@ -215,7 +216,7 @@ def read_bed(bed: WormBed, run: EnsembleRun, fed_on: Array, kg: Array, begin: fl
         run.temp_c.max(axis=2),
         (run.temp_c * share).sum(axis=2),
         whole_water / mass,
-        MG_PER_G * _ammonium(run, share) / mass,
+        from_si(_ammonium(run, share) / mass, "mg/g"),
         _salt(bed, run, whole_water, fed_on, kg) / mass,
         (share * (run.o2_frac >= coefficient("heap_low_oxygen").value)).sum(axis=2),
         whole_dry,

@@ -93,7 +93,7 @@ def _gives(sight: Sight, plan: BedPlan, one: Given, rest: str, key: str) -> Trac
         return None
     shown = sight.words.rate_band(getattr(one, key.lower()))
     rules = {
-        "N": _("weight × (mineral N + organic N × share released × progress by warmth) ÷ area"),
+        "N": _("weight × (mineral N + organic N × share that the bed model releases by the end of the season) ÷ area"),
         "P": _("weight × total P × share available in the first season ÷ area"),
         "K": _("weight × total K × share available in the first season ÷ area"),
     }

@@ -198,13 +198,14 @@ def report(
     explain: Annotated[
         bool, typer.Option(help="play the plan, set it beside the rules of the hand, say what would help most")
     ] = True,
+    anew: Anew = False,
     units: Units = None,
     json: Json = False,
 ) -> None:
     """Write the season report, or the fact sheet of one material, as HTML and PDF."""
     from loamery.cli.report import run
 
-    run(garden, into, format, material, beside, explain, units, json)
+    run(garden, into, format, material, beside, explain, anew, units, json)
 
 
 @app.command()

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loamery.cli.garden import open_garden
-from loamery.cli.report import write
+from loamery.cli.report import explain_kept, write
 from loamery.cli.season import print_plan
 from loamery.cli.show import console, literal, print_json, working
 
@@ -17,15 +17,13 @@ if TYPE_CHECKING:
 def run(into: Path, units: UnitSystem | None, json: bool) -> None:
     """Write the demo garden (or use the one already there), plan it, and write its report."""
     from loamery.garden.starter import write_demo
-    from loamery.season.explained import explain_season
-    from loamery.season.prepare import prepare
 
     folder = into / "garden"
     there = (folder / "garden.toml").exists()
     if not there:
         write_demo(folder)
     with working(json) as tell:
-        explained = explain_season(prepare(open_garden(folder, units), tell), tell, quick=True)
+        _kept, explained = explain_kept(open_garden(folder, units), tell)
         plan = explained.plan
         files = write(plan, into / "report", ("html", "pdf"), tell, explained)
     if json:

@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from loamery.cli.options import UnitSystem
     from loamery.garden.model import Fertiliser, Garden
     from loamery.season.explained import Explained
+    from loamery.season.kept import KeptPlan
+    from loamery.season.make import Solved
     from loamery.season.plan import SeasonPlan
 
 FORMATS = ("html", "pdf")
@@ -27,6 +29,7 @@ def run(
     material: str | None,
     beside: str | None,
     explain: bool,
+    anew: bool,
     units: UnitSystem | None,
     json: bool,
 ) -> None:
@@ -34,29 +37,50 @@ def run(
     formats = formats_of(format, FORMATS if material is None else FACT_FORMATS)
     target = into or garden / "report"
     opened = open_garden(garden, units)
+    kept = None
     with working(json) as tell:
         if material is not None:
             files = _fact_sheet(opened, material, beside, target, formats, tell)
         else:
-            files = _season_report(opened, target, formats, explain, tell)
+            kept, files = _season_report(opened, target, formats, explain, anew, tell)
     if json:
-        print_json({"format": "loamery report 1", "folder": str(target), "files": [str(path) for path in files]})
+        made = {"plan_made": kept.made.isoformat()} if kept else {}
+        document = {"format": "loamery report 1", "folder": str(target), "files": [str(path) for path in files]}
+        print_json({**document, **made})
         return
+    if kept:
+        console().print(literal(kept.words))
     for path in files:
         console().print(literal(path))
 
 
 def _season_report(
-    garden: Garden, folder: Path, formats: Sequence[str], explain: bool, tell: Callable[[str], None]
-) -> list[Path]:
-    from loamery.season import plan_season
+    garden: Garden, folder: Path, formats: Sequence[str], explain: bool, anew: bool, tell: Callable[[str], None]
+) -> tuple[KeptPlan, list[Path]]:
+    from loamery.season.kept import plan_kept
+
+    if explain:
+        kept, explained = explain_kept(garden, tell, anew=anew)
+        return kept, write(explained.plan, folder, formats, tell, explained)
+    kept = plan_kept(garden, tell, anew=anew)
+    return kept, write(kept.plan, folder, formats, tell)
+
+
+def explain_kept(garden: Garden, tell: Callable[[str], None], *, anew: bool = False) -> tuple[KeptPlan, Explained]:
+    """Return the plan of a garden, kept or made now, and what the models make of it for a report."""
     from loamery.season.explained import explain_season
+    from loamery.season.kept import prepared_kept
     from loamery.season.prepare import prepare
 
-    if not explain:
-        return write(plan_season(garden, tell), folder, formats, tell)
-    explained = explain_season(prepare(garden, tell), tell, quick=True)
-    return write(explained.plan, folder, formats, tell, explained)
+    prepared = prepare(garden, tell)
+    made: list[KeptPlan] = []
+
+    def first() -> Solved:
+        made.append(prepared_kept(prepared, tell, anew=anew))
+        return made[0].solved
+
+    explained = explain_season(prepared, tell, first=first, quick=True)
+    return made[0], explained
 
 
 def formats_of(given: str, known: Sequence[str] = FORMATS) -> tuple[str, ...]:

@@ -57,13 +57,17 @@ class Explained:
 
 
 def explain_season(
-    prepared: Prepared, progress: Progress = lambda _: None, *, first: Solved | None = None, quick: bool = False
+    prepared: Prepared,
+    progress: Progress = lambda _: None,
+    *,
+    first: Callable[[], Solved] | None = None,
+    quick: bool = False,
 ) -> Explained:
     """Return the plan of a garden with its explanation.
 
     Parameters
     ----------
-    first : the plan by published factors, when it is known.
+    first : gives the plan by published factors, such as one that was kept; solved when None.
     quick : fewer rounds, seasons and trials, as the season report takes them.
 
     Raises
@@ -74,9 +78,9 @@ def explain_season(
     nodes = SOON_NODES if quick else MOST_NODES
     with Ahead() as ahead:
         # solved in full: from a rough one the limits that matter are not learnt, and the last plan breaks them
-        first = first or solve_prepared(prepared, progress)
+        made = first() if first else solve_prepared(prepared, progress)
         ahead.wait()
-    agreed = agree(prepared, progress, first=first, most_rounds=rounds, draws=draws, most_nodes=nodes)
+    agreed = agree(prepared, progress, first=made, most_rounds=rounds, draws=draws, most_nodes=nodes)
     solved, problem = agreed.solved, agreed.solved.problem
     progress("playing the rules of the hand")
     hand = compare_by_hand(solved, played=agreed.played)

@@ -22,9 +22,9 @@ from loamery.errors import LoameryError
 from loamery.garden.model import Garden
 from loamery.saving import save_text
 from loamery.season.decision import Solution
-from loamery.season.make import solve_prepared
+from loamery.season.make import Solved, solve_prepared
 from loamery.season.plan import SeasonPlan
-from loamery.season.prepare import prepare
+from loamery.season.prepare import Prepared, prepare
 
 Progress = Callable[[str], None]
 FORMAT = "loamery kept plan 1"
@@ -34,11 +34,16 @@ MOST_KEPT = 20
 
 @dataclass(frozen=True, eq=False)
 class KeptPlan:
-    """A plan, and when it was made; `before` says that an earlier command made it."""
+    """A plan with what it was computed from, and when it was made; `before` says that an earlier command made it."""
 
-    plan: SeasonPlan
+    solved: Solved
     made: datetime
     before: bool
+
+    @property
+    def plan(self) -> SeasonPlan:
+        """Return the plan."""
+        return self.solved.plan
 
     @property
     def words(self) -> str:
@@ -61,17 +66,21 @@ def plan_kept(garden: Garden, progress: Progress = lambda _: None, *, anew: bool
     ------
     InputError, NoPlan : as `plan_season`.
     """
-    path = kept_folder() / f"{plan_key(garden)}.json"
+    return prepared_kept(prepare(garden, progress), progress, anew=anew)
+
+
+def prepared_kept(prepared: Prepared, progress: Progress = lambda _: None, *, anew: bool = False) -> KeptPlan:
+    """Return the season plan of a garden whose reports have just been read; see `plan_kept`."""
+    path = kept_folder() / f"{plan_key(prepared.garden)}.json"
     known = None if anew else _read(path)
-    prepared = prepare(garden, progress)
     solved = solve_prepared(prepared, progress, known=known[1] if known else None)
     if known:
-        return KeptPlan(solved.plan, known[0], before=True)
+        return KeptPlan(solved, known[0], before=True)
     made = datetime.now().astimezone()
     # a cache that cannot be written to costs time, not the plan
     with suppress(LoameryError, OSError):
         _write(path, solved.solution, made)
-    return KeptPlan(solved.plan, made, before=False)
+    return KeptPlan(solved, made, before=False)
 
 
 def kept_folder() -> Path:

@@ -190,6 +190,14 @@ def test_one_format_only(loamery: Loamery, small: Path, tmp_path: Path) -> None:
     assert not [one for one in files if one.endswith(".pdf")]
 
 
+def test_a_report_tells_the_plan_that_was_kept(loamery: Loamery, small: Path, tmp_path: Path) -> None:
+    given = ("report", small, "--into", tmp_path / "out", "--format", "html", "--no-explain")
+    first, again = (loamery(*given, "--json").json()["plan_made"] for _ in range(2))
+    assert first[:19] == again[:19]
+    assert "nothing it rests on has changed" in loamery(*given).out
+    assert loamery(*given, "--anew", "--json").json()["plan_made"] > first
+
+
 def test_a_fact_sheet_of_one_material(loamery: Loamery, small: Path, tmp_path: Path) -> None:
     said = loamery("report", small, "--into", tmp_path / "out", "--material", "grounds", "--format", "html", "--json")
     assert said.code == 0

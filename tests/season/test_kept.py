@@ -13,6 +13,7 @@ from loamery.garden.starter import write_starter
 from loamery.season import kept as kept_module
 from loamery.season import make
 from loamery.season.kept import FORMAT, MOST_KEPT, kept_folder, plan_kept, plan_key
+from loamery.season.make import Solved
 
 
 @pytest.fixture
@@ -51,6 +52,32 @@ def test_a_kept_plan_is_the_same_plan_without_a_search(folder: Path, solved: lis
         again.made.replace(microsecond=0) == first.made.replace(microsecond=0) and "nothing it rests on" in again.words
     )
     assert plan_kept(garden, anew=True).before is False and len(solved) == 2
+
+
+def test_a_report_is_explained_from_the_kept_plan(
+    folder: Path, solved: list[int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from loamery.cli.report import explain_kept
+    from loamery.season import explained
+
+    class Enough(Exception):
+        """Ends the explanation where it has got its plan."""
+
+    def agree(_prepared: object, _progress: object, *, first: Solved, **_more: object) -> None:
+        begun.append(first)
+        raise Enough
+
+    begun: list[Solved] = []
+    monkeypatch.setattr(explained, "agree", agree)
+    garden = read_garden(folder)
+    kept = plan_kept(garden)
+    for _ in range(2):
+        with pytest.raises(Enough):
+            explain_kept(garden, lambda _: None)
+    assert len(solved) == 1 and [one.plan.money for one in begun] == [kept.plan.money] * 2
+    with pytest.raises(Enough):
+        explain_kept(garden, lambda _: None, anew=True)
+    assert len(solved) == 2
 
 
 CHANGES: dict[str, Callable[[Path], object]] = {

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from contextvars import ContextVar
 
 from django.http import HttpRequest, HttpResponse
+from django.utils.functional import LazyObject, empty
 
 REQUEST: ContextVar[str] = ContextVar("request", default="")
 log = logging.getLogger("loamery.request")
@@ -51,7 +52,6 @@ class RequestLog:
             response.headers["X-Request"] = REQUEST.get()
             response.headers["Server-Timing"] = f"app;dur={ms}"
             match = request.resolver_match
-            user = getattr(request, "user", None)
             log.info(
                 "answered",
                 extra={
@@ -59,10 +59,17 @@ class RequestLog:
                     "route": match.view_name if match else "",
                     "status": response.status_code,
                     "ms": ms,
-                    "person": getattr(user, "pk", None),
+                    "person": _person(request),
                     "garden": getattr(getattr(request, "garden", None), "slug", ""),
                 },
             )
             return response
         finally:
             REQUEST.reset(token)
+
+
+def _person(request: HttpRequest) -> int | None:
+    """Return who asked, None where answering did not need to know: the log asks the database nothing of its own."""
+    user = getattr(request, "user", None)
+    known = not (isinstance(user, LazyObject) and user.__dict__["_wrapped"] is empty)
+    return getattr(user, "pk", None) if known else None

@@ -11,6 +11,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from django.db import OperationalError
+from django.db.backends.base.base import BaseDatabaseWrapper
 from django.test import Client
 
 from loamery.errors import InputError
@@ -108,6 +110,20 @@ def test_addresses_to_open() -> None:
 def test_health_says_up_and_nothing_else(world: World) -> None:
     answer = Client().get("/health")
     assert json.loads(answer.content) == {"status": "up"}
+
+
+def test_health_says_down_to_anybody_when_the_database_is(
+    world: World, client_of: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    browsers = [Client(), client_of("owner")]
+
+    def none(*_more: object) -> None:
+        raise OperationalError("no route to the database")
+
+    monkeypatch.setattr(BaseDatabaseWrapper, "cursor", none)
+    for one in browsers:
+        answer = one.get("/health")
+        assert (answer.status_code, json.loads(answer.content)) == (503, {"status": "down"})
 
 
 def test_a_log_line_is_json_and_holds_nothing_typed(

@@ -108,6 +108,21 @@ def test_the_plan_begins_today_once_something_was_done(garden: Any) -> None:
     assert holds.first_day(records, date(2031, 5, 6)) is None
 
 
+def test_the_whole_season_is_planned_when_that_is_asked_for(
+    garden: Any, client_of: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[Any] = []
+    garden.today_is = date(2027, 5, 6)
+    monkeypatch.setattr(work, "start", lambda _garden, *, asked=None, who: said.append(asked))
+    monkeypatch.setattr(work, "reckon", lambda _records, _tell, *, since, held: (asked.append(since), Reckoned())[1])
+    said: list[Any] = []
+    for fields in ({}, {"whole": "1"}):
+        client_of("grower").post("/g/ours/season/solve", fields)
+    for one in said:
+        work.run(garden, asked=one)
+    assert asked == [date(2027, 5, 6), None], "planned from today, then as if nothing had been done"
+
+
 def test_where_no_plan_from_today_keeps_the_limits_the_whole_season_is_shown(
     garden: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -74,7 +74,7 @@ def start(garden: Garden, what: str = PLAN, asked: Asked | None = None, who: obj
     try:
         (folder / PID).unlink(missing_ok=True)
         note(folder, what, asked, str(who), tries)
-        _tell(folder, {"running": True, "percent": 0, "words": READY, "at": time.time(), "what": what})
+        _tell(folder, what, running=True, words=READY)
         named = {"DJANGO_SETTINGS_MODULE": os.environ.get("DJANGO_SETTINGS_MODULE", "loamery.web.settings")}
         with (folder / "log.txt").open("wb") as log:
             child = subprocess.Popen(
@@ -95,8 +95,7 @@ def take_up(garden: Garden) -> None:
         return
     if request.what not in WORK or request.tries >= MOST_TRIES:
         forget(folder)
-        told = {"running": False, "failed": True, "percent": 0, "words": GAVE_UP.format(tries=request.tries)}
-        _tell(folder, {**told, "at": time.time(), "what": request.what})
+        _tell(folder, request.what, failed=True, words=GAVE_UP.format(tries=request.tries))
         return
     start(garden, request.what, request.asked, request.who, tries=request.tries + 1)
 
@@ -204,18 +203,9 @@ def run(garden: Garden, what: str = PLAN, asked: Asked | None = None) -> None:
         if words.split(" ")[0] not in seen:
             seen.append(words.split(" ")[0])
         done = min(STEPS.index(seen[-1]) if seen[-1] in STEPS else len(seen), len(STEPS))
-        _tell(
-            folder,
-            {
-                "running": True,
-                "percent": round(100 * done / (len(STEPS) + 1)),
-                "words": words,
-                "at": time.time(),
-                "what": what,
-            },
-        )
+        _tell(folder, what, running=True, percent=round(100 * done / (len(STEPS) + 1)), words=words)
 
-    told = {"running": False, "percent": 100, "words": "", "at": time.time(), "what": what}
+    ended: dict[str, Any] = {"done": True}
     try:
         if what == PLAN:
             _plan(garden, tell, whole=bool((asked or {}).get(WHOLE)))
@@ -224,11 +214,9 @@ def run(garden: Garden, what: str = PLAN, asked: Asked | None = None) -> None:
         else:
             _answer(garden, what, asked or {}, tell)
     except LoameryError as error:
-        told |= {"failed": True, "words": str(error)}
-    else:
-        told |= {"done": True}
+        ended = {"failed": True, "words": str(error)}
     forget(folder)
-    _tell(folder, told)
+    _tell(folder, what, percent=100, **ended)
 
 
 def _plan(garden: Garden, tell: Progress, *, whole: bool = False) -> None:
@@ -354,5 +342,5 @@ def stamp(garden: Garden) -> int:
     return path.stat().st_mtime_ns if path.is_file() else 0
 
 
-def _tell(folder: Path, told: dict[str, Any]) -> None:
-    save_text(folder / "state.json", json.dumps(told))
+def _tell(folder: Path, what: str, **told: object) -> None:
+    save_text(folder / "state.json", json.dumps({"what": what, "running": False, "percent": 0, "words": "", **told}))

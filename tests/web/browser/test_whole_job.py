@@ -27,7 +27,7 @@ PHOTO = bytes.fromhex(
 
 @pytest.mark.parametrize("width", [1280, 390])
 def test_from_the_report_to_the_evidence(opened: Any, width: int) -> None:
-    page = opened(width)
+    page = opened(width, has_touch=width < 600)
     _upload(page)
     _accept(page)
     _plan(page)
@@ -85,14 +85,26 @@ def _drag(page: Any) -> None:
         # clear of the bar at a phone's foot
         reach.evaluate("one => one.scrollIntoView({ block: 'center', behavior: 'instant' })")
         box = reach.bounding_box()
-        page.mouse.move(box["x"] + 4, box["y"] + box["height"] - 5)
-        page.mouse.down()
-        page.mouse.move(box["x"] + 4, box["y"] + box["height"] - 40, steps=4)
-        page.mouse.up()
+        _pull(page, box["x"] + 4, box["y"] + box["height"] - 5, 35)
         for _ in range(10):
             if changed.count():
                 return
             page.wait_for_timeout(300)
+
+
+def _pull(page: Any, x: float, y: float, up: float) -> None:
+    """Pull a place upwards: by finger where there is a touch screen, by mouse elsewhere."""
+    if not page.evaluate("navigator.maxTouchPoints > 0"):
+        page.mouse.move(x, y)
+        page.mouse.down()
+        page.mouse.move(x, y - up, steps=4)
+        page.mouse.up()
+        return
+    finger = page.context.new_cdp_session(page)
+    for kind, at in (("touchStart", 0.0), *(("touchMove", part * up / 4) for part in range(1, 5))):
+        finger.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [{"x": x, "y": y - at}]})
+    finger.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+    finger.detach()
 
 
 def _chore(page: Any) -> None:

@@ -35,7 +35,7 @@ def main() -> None:
     print(f"{'':56}" + "".join(f"{name:>14}" for name in found) + ("         ratio" if len(found) == 2 else ""))
     for name in found["SQLite"]:
         values = [one[name] for one in found.values()]
-        ratio = f"{values[0] / values[1]:14.2f}" if len(values) == 2 else ""
+        ratio = f"{values[0] / values[1]:14.2f}" if len(values) == 2 and values[1] else ""
         print(f"{name:56}" + "".join(f"{value:14.1f}" for value in values) + ratio)
 
 

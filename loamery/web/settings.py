@@ -66,6 +66,7 @@ MIDDLEWARE = [
     "loamery.web.people.access.EveryPageSaysWhoMaySeeIt",
 ]
 ROOT_URLCONF = "loamery.web.urls"
+CSRF_FAILURE_VIEW = "loamery.web.pages.refusals.stale"
 WSGI_APPLICATION = "loamery.web.wsgi.application"
 TEMPLATES = [
     {

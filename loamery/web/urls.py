@@ -12,3 +12,6 @@ urlpatterns = [
     path("", include("loamery.web.records.urls")),
     path("", include("loamery.web.people.urls")),
 ]
+
+handler400, handler403 = "loamery.web.pages.refusals.unreadable", "loamery.web.pages.refusals.not_yours"
+handler404, handler500 = "loamery.web.pages.refusals.not_there", "loamery.web.pages.refusals.failed"

@@ -48,6 +48,13 @@ def test_a_garden_that_was_begun_is_its_persons_own_and_a_whole_folder(
     assert (told.action, told.who) == ("add", world.stranger)
 
 
+def test_a_first_step_leads_back_to_the_next_one(world: World, client_of: Any) -> None:
+    bed = {"name": "Sunny bed", "area_m2": "6", "depth_m": "15", "texture": "loam", "bulk_density_kg_m3": "1200"}
+    grower = client_of("grower")
+    assert grower.post("/g/ours/records/beds/add?then=today", bed).headers["Location"] == "/g/ours/"
+    assert grower.post("/g/ours/records/beds/add", bed).headers["Location"] == "/g/ours/records/beds"
+
+
 @pytest.mark.parametrize(
     ("field", "value", "says"),
     [("name", "", "required"), ("season_start", "soon", "valid date"), ("temp_7", "200", "60"), ("rain_2", "", "required"),

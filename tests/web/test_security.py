@@ -164,3 +164,30 @@ def test_a_bad_database_address_is_told_without_its_password(url: str, tmp_path:
         database(url, tmp_path)
     assert "secret" not in str(error.value)
     assert "LOAMERY_DATABASE_URL" in str(error.value)
+
+
+def test_what_cannot_be_shown_is_said_in_words_with_a_way_on(
+    world: World, client_of: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for who, address, status, words in (
+        ("nobody", "/no-such-page", 404, "There is nothing here"),
+        ("stranger", "/g/ours/", 404, "There is nothing here"),
+        ("reader", "/g/ours/records/loads/add", 403, "Not yours to do"),
+        ("owner", "/g/ours/beds/none/", 404, "Today in"),
+    ):
+        answer = client_of(who).get(address)
+        text = answer.content.decode()
+        assert (answer.status_code, words in text) == (status, True), (who, address, text)
+        assert ("Today in" in text) == (who in ("reader", "owner")), (
+            "a stranger is not told that there is such a garden"
+        )
+    careful = Client(enforce_csrf_checks=True)
+    answer = careful.post("/login", {"username": "a@example.org", "password": "x"})
+    assert answer.status_code == 403
+    assert "Nothing was saved" in answer.content.decode()
+    broken = client_of("owner")
+    broken.raise_request_exception = False
+    monkeypatch.setattr(BaseDatabaseWrapper, "cursor", lambda *_more: 1 / 0)
+    answer = broken.get("/g/ours/")
+    assert answer.status_code == 500
+    assert "What was saved before is safe" in answer.content.decode()

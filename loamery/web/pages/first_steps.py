@@ -18,7 +18,7 @@ def first_steps(garden: Snapshot, slug: str) -> list[dict[str, Any]]:
     return [
         {
             "name": labels.KINDS[kind], "count": len(getattr(garden, kind)),
-            "add": reverse("records:add", args=[slug, kind]), "see": reverse("records:listing", args=[slug, kind]),
+            "add": reverse("records:add", args=[slug, kind]) + "?then=today", "see": reverse("records:listing", args=[slug, kind]),
         }
         for kind in NEEDED
     ]  # fmt: skip

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import PurePosixPath
 
 from django.contrib import messages
+from django.core.exceptions import PermissionDenied
 from django.core.paginator import Paginator
 from django.db import connection
 from django.db.models import Q
@@ -64,14 +65,6 @@ def _may(request: HttpRequest, kind: str) -> bool:
     return bool(request.role >= needed(kind))
 
 
-def _refused(request: HttpRequest) -> HttpResponse:
-    context = {
-        "title": _("Not yours to do"),
-        "said": _("Your role in this garden does not include this. Ask an owner."),
-    }
-    return render(request, "said.html.j2", context, status=403)
-
-
 @member(Role.READER)
 @require_GET
 def listing(request: HttpRequest, kind: str) -> HttpResponse:
@@ -89,10 +82,12 @@ def listing(request: HttpRequest, kind: str) -> HttpResponse:
 def add(request: HttpRequest, kind: str) -> HttpResponse:
     """Write a new record."""
     if not _may(request, kind):
-        return _refused(request)
+        raise PermissionDenied
     form = person_form(request, kind)
     if request.method == "POST" and form.is_valid() and form.save(request.user) is not None:
         messages.success(request, _("Written down."))
+        if request.GET.get("then") == "today":  # one of the first steps: the next one stands there
+            return redirect("pages:today", request.garden.slug)
         return redirect("records:listing", request.garden.slug, kind)
     return render(
         request, "form.html.j2", {"form": form, "kind": kind, "entry": None}, status=422 if form.errors else 200
@@ -104,7 +99,7 @@ def add(request: HttpRequest, kind: str) -> HttpResponse:
 def edit(request: HttpRequest, kind: str, pk: int) -> HttpResponse:
     """Change a record."""
     if not _may(request, kind):
-        return _refused(request)
+        raise PermissionDenied
     entry = _found(request, kind, pk)
     form = person_form(request, kind, entry)
     if request.method == "POST" and form.is_valid() and form.save(request.user) is not None:
@@ -148,7 +143,7 @@ def restore(request: HttpRequest, kind: str, pk: int) -> HttpResponse:
 
 def _done(request: HttpRequest, kind: str, pk: int, what: str) -> HttpResponse:
     if not _may(request, kind):
-        return _refused(request)
+        raise PermissionDenied
     entry = _found(request, kind, pk)
     try:
         (ledger.remove if what == "remove" else ledger.restore)(entry, request.user)
@@ -173,7 +168,7 @@ def undo(request: HttpRequest, pk: int) -> HttpResponse:
     change = get_object_or_404(Change, pk=pk, garden=request.garden)
     settings = change.kind == ledger.GARDEN
     if not (request.role >= Role.OWNER if settings else _may(request, change.kind)):
-        return _refused(request)
+        raise PermissionDenied
     try:
         (ledger.undo_settings if settings else ledger.undo)(change, request.user)
         messages.success(request, _("Taken back."))

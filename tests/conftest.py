@@ -12,9 +12,10 @@ CHROMIUM = next((found for name in ("chromium", "chromium-browser") if (found :=
 
 @pytest.fixture(scope="session", autouse=True)
 def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """Keep the plans that commands keep out of the cache of whoever runs the tests."""
-    before = os.environ.get("XDG_CACHE_HOME")
-    os.environ["XDG_CACHE_HOME"] = str(tmp_path_factory.mktemp("cache"))
+    """Keep the plans that commands keep out of the cache of whoever runs the tests; processes side by side share one."""
+    before, folder = os.environ.get("XDG_CACHE_HOME"), tmp_path_factory.getbasetemp()
+    shared = folder.parent if os.environ.get("PYTEST_XDIST_WORKER") else folder
+    os.environ["XDG_CACHE_HOME"] = str(shared / "cache-of-all")
     yield
     os.environ.pop("XDG_CACHE_HOME")
     if before is not None:

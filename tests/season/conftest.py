@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from loamery.garden import Garden, read_garden
+from loamery.season.kept import prepared_kept
 from loamery.season.make import Solved, solve_prepared
 from loamery.season.prepare import Prepared, prepare
 from loamery.season.solve import SOON_NODES
@@ -15,8 +16,8 @@ DEMO = Path(__file__).resolve().parents[2] / "loamery" / "demo" / "garden"
 
 
 def solve(prepared: Prepared) -> Solved:
-    """Return the plan of a prepared garden with the problem and the solution behind it."""
-    return solve_prepared(prepared)
+    """Return the plan of a prepared garden with the problem and the solution behind it, searched for once by all tests."""
+    return prepared_kept(prepared).solved
 
 
 @pytest.fixture(scope="session")

@@ -35,7 +35,6 @@ from loamery.season.foresee import place_of as climate_of
 from loamery.season.prepare import Prepared, prepare
 from loamery.season.stuff import raw_stuff
 from loamery.uncertain import horwitz_rsd
-from loamery.units import to_si
 
 START, WEEKS = date(2027, 4, 26), 16
 KINDS = ("grass-clippings", "leaves-mixed", "coffee-spent", "manure-horse-straw", "chips-arborist", "brewers-grain")
@@ -117,8 +116,7 @@ def _truth(garden: Garden, seed: int, draw: np.random.Generator) -> tuple[dict[s
     weather = normal_weather(garden.climate.mean_temp_c, garden.climate.rain_mm, START, days, 2, own)
     run = simulate_bed(portions, doses, place, weather, grown, numbers)
     soil = float(place.soil_kg_m2[0, 0])
-    left = to_si(1.0, "dS/m") * spread_of(coefficient("review_ec_left")).draw(1, own, "truth", "ec left")[0]
-    after = {"pH": run.stock["ph"][-1, 0, 0], "EC": max(run.stock["ec_si"][-1, 0, 0], left)}
+    after = {"pH": run.stock["ph"][-1, 0, 0], "EC": run.stock["ec_si"][-1, 0, 0]}
     for key, stock in (("NO3_N", "nitrate"), ("NH4_N", "ammonium")):
         after[key] = run.stock[stock][-1, 0, 0] / soil
     for key, name in (("P", "review_p_shown"), ("K", "review_k_shown")):

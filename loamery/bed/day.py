@@ -13,8 +13,9 @@ from loamery.bed.decomposers import Decay, Portions, Stock, decay_day
 from loamery.bed.mineral import MineralDay, mineral_day, nitrogen_kg_mol, surface_ammonium_day
 from loamery.bed.parameters import Parameters
 from loamery.bed.place import Place, buffer_capacity
+from loamery.bed.salt import SaltDay, own_conductivity, salt_day
 from loamery.bed.warm import follow, moisture_factor, warmth_factor
-from loamery.bed.water import Bucket, bucket_day, leached_share
+from loamery.bed.water import Bucket, bucket_day, curve_number, leached_share, run_off
 from loamery.bed.weather import BedWeather
 from loamery.reference import coefficient
 from loamery.units import to_si
@@ -47,7 +48,8 @@ class State:
     soil_n, soil_carbon : the soil's own organic nitrogen, and the carbon that humus added to it.
     ammonium, nitrate : of the root zone. wanted : what the crop still lacks of its course, kg N per m2.
     depletion_mm : water lacking to field capacity. temp_c : of the soil at 10 cm.
-    acid_mol, alkali_mol : summed since the start, mol per m2. ph : of the worked soil. salts : soluble, worked soil.
+    acid_mol, alkali_mol : summed since the start, mol per m2. ph : of the worked soil. salts : soluble, worked soil;
+    salts_still : their part in water that does not move, of which `still_share` is; salts_least : what its minerals keep dissolved.
     buffer_mol_m2, soil_rate, salt_to_ec : mol per m2 and pH; 1/day at 25 °C; S/m for a kilogram of salts per m2.
     decomposer_cn : carbon to nitrogen ratio of decomposers. surface_ph, thickness : of each portion: its own pH, and metres of layer for a kilogram of carbon per m2.
     """
@@ -64,6 +66,9 @@ class State:
     alkali_mol: Array
     ph: Array
     salts: Array
+    salts_still: Array
+    salts_least: Array
+    still_share: Array
     buffer_mol_m2: Array
     soil_rate: Array
     salt_to_ec: Array
@@ -79,7 +84,12 @@ class State:
 
 
 def start_state(portions: int, place: Place, numbers: Parameters, draws: int) -> State:
-    """Return beds on the first morning: at field capacity, with the nitrogen and salt their soil tests tell."""
+    """Return beds on the first morning: at field capacity, with the nitrogen and salt their soil tests tell.
+
+    Notes
+    -----
+    A bed without a test of its salt has what its minerals keep in solution; a test below that shows that they keep less.
+    """
     shape = (place.beds, draws)
 
     def full(value: Array | float) -> Array:
@@ -90,6 +100,11 @@ def start_state(portions: int, place: Place, numbers: Parameters, draws: int) ->
     per_percent = numbers["soil_n_supply_per_percent_som"] * to_si(1.0, "g/m2")
     supply = per_percent * place.organic_matter_frac / to_si(1.0, "%") / numbers["bed_soil_n_days"]
     buffer = buffer_capacity(place.carbon_frac, place.clay_frac, numbers["phbc_scale"]) * place.soil_kg_m2
+    own = full(own_conductivity(place.ph, numbers))
+    tested = full(place.ec_si)
+    least = np.where(tested > 0, np.minimum(own, tested), own) / place.salt_to_ec
+    salts = np.maximum(tested / place.salt_to_ec, least)
+    still = full(1.0 - numbers["bed_salt_mobile"])
     return State(
         stock=Stock.empty(portions, place.beds, draws),
         soil_n=full(soil_n),
@@ -102,7 +117,10 @@ def start_state(portions: int, place: Place, numbers: Parameters, draws: int) ->
         acid_mol=full(0.0),
         alkali_mol=full(0.0),
         ph=full(place.ph),
-        salts=full(place.ec_si / place.salt_to_ec),
+        salts=salts,
+        salts_still=salts * still,
+        salts_least=least,
+        still_share=still,
         buffer_mol_m2=full(buffer),
         soil_rate=full(supply / np.maximum(soil_n, 1e-9)),
         salt_to_ec=full(place.salt_to_ec),
@@ -124,7 +142,8 @@ def day_of(
     """
     cover_m = _mulch_m(state, fixed)
     warmth = _warm(state, weather.temp_c[day], cover_m, numbers)
-    water = _water(state, day, place, weather, crop, cover_m, watered)
+    lost_mm = _run_off(weather.rain_mm[day], place, cover_m, numbers)
+    water = _water(state, day, weather.rain_mm[day] - lost_mm, place, weather, crop, cover_m, watered)
     filled = np.clip(
         (place.field_capacity - water.depletion / (1000.0 * place.root_depth_m)) / place.porosity, 0.0, 1.0
     )
@@ -152,10 +171,12 @@ def day_of(
         **_nitrogen_flows(decay, mineral, soil_release, lost, borrowed),
         "respired": decay.respired + soil_respired,
         "rain_mm": weather.rain_mm[day],
+        "run_off_mm": lost_mm,
         "watered_mm": water.given,
         "used_mm": water.used,
         "drained_mm": water.drained,
-        "salts_leached": salts,
+        "salts_leached": salts.leached,
+        "salts_dissolved": salts.dissolved,
         "net": decay.net,
     }
 
@@ -201,9 +222,15 @@ def _warm(state: State, air_c: Array, cover_m: Array, numbers: Parameters) -> Ar
     return warmth_factor(state.temp_c, numbers["q10"])
 
 
+def _run_off(rain_mm: Array, place: Place, cover_m: Array, numbers: Parameters) -> Array:
+    covered = np.minimum(cover_m / coefficient("bed_mulch_full").value, 1.0)
+    return run_off(rain_mm, curve_number(place.clay_frac, covered), numbers["bed_retention_scale"])
+
+
 def _water(
-    state: State, day: int, place: Place, weather: BedWeather, crop: Crop, cover_m: Array, watered: bool
-) -> Bucket:
+    state: State, day: int, soaked_mm: Array, place: Place, weather: BedWeather, crop: Crop, cover_m: Array,
+    watered: bool,
+) -> Bucket:  # fmt: skip
     damp = np.exp(-coefficient("bed_mulch_evaporation").value * cover_m)
     bare = coefficient("bed_kc_bare").value * np.maximum(damp, coefficient("bed_mulch_evaporation_least").value)
     leaves = crop.cover[:, day, None]
@@ -211,7 +238,7 @@ def _water(
     readily = coefficient("bed_depletion_share").value * place.available_mm
     asked = factor * weather.asked_mm[day]
     growing = watered * (leaves > 0)
-    water = bucket_day(state.depletion_mm, weather.rain_mm[day], asked, place.available_mm, readily, growing)
+    water = bucket_day(state.depletion_mm, soaked_mm, asked, place.available_mm, readily, growing)
     state.depletion_mm = water.depletion
     return water
 
@@ -241,9 +268,9 @@ UNBUFFERED = 0.01
 """Share of the buffer left when it is switched off."""
 
 
-def _salts(state: State, water: Bucket, place: Place, numbers: Parameters) -> Array:
-    """Let drainage carry salts out of the worked soil; return what left, kg per m2."""
+def _salts(state: State, water: Bucket, place: Place, numbers: Parameters) -> SaltDay:
+    """Let drainage carry salts out of the worked soil and minerals dissolve, in place."""
     held = 1000.0 * place.field_capacity * place.depth_m
-    gone = state.salts * leached_share(water.drained, held, numbers["bed_leach_efficiency"])
-    state.salts = state.salts - gone
-    return np.asarray(gone)
+    day = salt_day(state.salts, state.salts_still, water.drained, held, state.salts_least, numbers)
+    state.salts, state.salts_still = day.salts, day.still
+    return day

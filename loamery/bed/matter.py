@@ -24,6 +24,11 @@ CHARGES = {"Ca": 2, "Mg": 2, "K": 1, "Na": 1, "Cl": -1, "S": -2, "P": -1}
 """Charge of each element as plants hold it; what cations have over anions is the alkalinity of plant matter."""
 COARSE = ("eggshell",)
 FAST_N_POOR = ("coffee-spent", "coffee-unused", "coffee-chaff")
+FAST_N_RICH = (
+    "manure-cattle", "manure-sheep", "manure-horse", "manure-horse-straw", "manure-horse-shavings", "manure-alpaca",
+    "manure-rabbit",
+)  # fmt: skip
+"""Dung of plant eaters: most of its nitrogen is bacteria and slime, most of its carbon is fibre that was not digested."""
 NUTRIENTS = ("P", "K", "S", "Ca", "Mg", "Na", "Cl", "B", "Cu", "Zn", "Mn", "Fe", "Mo", "Ni", "Cr", "Cd", "Pb", "As", "Hg", "Se", "Co")  # fmt: skip
 
 
@@ -209,7 +214,7 @@ def _matter(
 ) -> Matter:  # fmt: skip
     decay = decay_of(kind)
     pools, rates = _pools(kind, decay, numbers)
-    ratio = numbers["bed_fast_n_coffee"] if kind in FAST_N_POOR else np.ones(numbers.draws)
+    ratio = _fast_n(kind, numbers)
     lime = _lime(kind, cce, dry)
     return Matter(
         name=name,
@@ -264,12 +269,20 @@ def _active_share(gone: Array, quick: float, rates: Array) -> Array:
 
 
 HIGHEST = 0.99
+MOST_FAST_N = 0.9
 TINY = 1e-9
+
+
+def _fast_n(kind: str, numbers: Parameters) -> Array:
+    """Return nitrogen per carbon in the fast pool of a kind, against the whole."""
+    if kind in FAST_N_POOR:
+        return numbers["bed_fast_n_coffee"]
+    return numbers["bed_fast_n_manure"] if kind in FAST_N_RICH else np.ones(numbers.draws)
 
 
 def _pool_nitrogen(pools: Array, fast_ratio: ArrayLike) -> Array:
     """Return shares of nitrogen in the pools: the fast pool has `fast_ratio` of the mean, the others share the rest."""
-    fast = pools[0] * np.asarray(fast_ratio)
+    fast = np.minimum(pools[0] * np.asarray(fast_ratio), MOST_FAST_N)
     rest = (1.0 - fast) / np.maximum(pools[1] + pools[2], 1e-12)
     return np.stack([fast, pools[1] * rest, pools[2] * rest])
 

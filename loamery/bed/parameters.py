@@ -19,7 +19,8 @@ DRAWN = (
     "bed_denitrification", "bed_volatilisation", "bed_surface_entry", "bed_leach_efficiency", "bed_plant_take_most",
     "bed_catch_up", "bed_soil_n_days", "bed_soil_temp_days", "bed_lime_rate", "bed_lime_rate_coarse",
     "q10", "surface_contact_factor", "mulch_interface_share", "moisture_peak_wfps", "phbc_scale",
-    "soil_n_supply_per_percent_som",
+    "soil_n_supply_per_percent_som", "bed_salt_mobile", "bed_salt_exchange", "bed_soil_co2", "bed_salt_base",
+    "bed_retention_scale", "bed_fast_n_manure",
 )  # fmt: skip
 """Coefficients whose range the bands of a bed come from; all others are taken at their best value."""
 

@@ -88,6 +88,7 @@ class Dose:
             state.ammonium += ammonium
         state.nitrate += nitrate
         state.salts += salts
+        state.salts_still += salts * state.still_share
         state.alkali_mol += (ammonium - nitrate) / nitrogen_kg_mol()
         state.surface_ph[index] = self.ph
         state.thickness[index] = self.per_carbon_m

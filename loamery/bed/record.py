@@ -14,7 +14,7 @@ Array = NDArray[np.float64]
 FLOWS = (
     "organic_n_in", "mineral_n_in", "carbon_in", "salts_in", "alkali_in", "given", "tied", "soil_release", "nitrified",
     "taken_ammonium", "taken_nitrate", "gas", "leached", "volatilised", "borrowed", "respired", "rain_mm", "watered_mm",
-    "used_mm", "drained_mm", "salts_leached",
+    "run_off_mm", "used_mm", "drained_mm", "salts_leached", "salts_dissolved",
 )  # fmt: skip
 STOCKS = (
     "ammonium", "nitrate", "surface_ammonium", "material_n", "decomposer_n", "soil_n", "material_carbon",
@@ -83,13 +83,14 @@ class BedRun:
 
     def water_gap(self) -> Array:
         """Return water that the account misses at the end of each week, mm."""
-        moved = self.flow["rain_mm"] + self.flow["watered_mm"] - self.flow["used_mm"] - self.flow["drained_mm"]
+        came = self.flow["rain_mm"] + self.flow["watered_mm"] - self.flow["run_off_mm"]
+        moved = came - self.flow["used_mm"] - self.flow["drained_mm"]
         held = -self.stock["depletion_mm"]
         return np.asarray(np.cumsum(moved, axis=0) - (held[1:] - held[0]))
 
     def salt_gap(self) -> Array:
         """Return salts that the account misses at the end of each week, kg per m2."""
-        moved = self.flow["salts_in"] - self.flow["salts_leached"]
+        moved = self.flow["salts_in"] + self.flow["salts_dissolved"] - self.flow["salts_leached"]
         return np.asarray(np.cumsum(moved, axis=0) - (self.stock["salts"][1:] - self.stock["salts"][0]))
 
 

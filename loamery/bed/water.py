@@ -175,6 +175,54 @@ def bucket_day(
     return Bucket(used, given, drained, after + used)
 
 
+def curve_number(clay_frac: ArrayLike, covered: ArrayLike) -> Array:
+    """Return the curve number of a bed's soil.
+
+    Parameters
+    ----------
+    clay_frac : of the soil, kg/kg. covered : share of the ground under a full mulch, 0 to 1.
+
+    Returns
+    -------
+    Curve number, 0 to 100, broadcast shape: rows in good condition where bare, ground under litter where covered.
+
+    Source
+    ------
+    USDA TR-55, Table 2-2, between hydrologic groups by clay (NEH 630, chapter 7).
+    """
+    clay = [0.01 * coefficient(f"run_off_clay_{group}").value for group in GROUPS]
+    rows, litter = (
+        np.interp(clay_frac, clay, [coefficient(f"run_off_{cover}_{group}").value for group in GROUPS])
+        for cover in ("rows", "litter")
+    )
+    return np.asarray(rows + (litter - rows) * np.asarray(covered, dtype=np.float64))
+
+
+GROUPS = ("a", "b", "c", "d")
+"""Hydrologic soil groups, from the most to the least pervious."""
+
+
+def run_off(rain_mm: ArrayLike, number: ArrayLike, scale: ArrayLike = 1.0) -> Array:
+    """Return the rain of a day that runs off instead of soaking in.
+
+    Parameters
+    ----------
+    rain_mm : of the day. number : curve number. scale : factor on the retention it stands for.
+
+    Returns
+    -------
+    mm, broadcast shape.
+
+    Source
+    ------
+    USDA NRCS, NEH 630 chapter 10: S = 25400/CN - 254 mm, Q = (P - 0.2 S)^2 / (P + 0.8 S) above P = 0.2 S.
+    """
+    kept = (25400.0 / np.asarray(number, dtype=np.float64) - 254.0) * np.asarray(scale, dtype=np.float64)
+    first = coefficient("run_off_first").value * kept
+    above = np.maximum(np.asarray(rain_mm, dtype=np.float64) - first, 0.0)
+    return np.asarray(above**2 / np.maximum(above + kept, 1e-12))
+
+
 def leached_share(drained_mm: ArrayLike, held_mm: ArrayLike, efficiency: ArrayLike = 1.0) -> Array:
     """Return the share of a dissolved thing that drainage carries out of a layer.
 

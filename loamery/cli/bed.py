@@ -170,7 +170,8 @@ def _question(
     crop = crops([plantings], start, 7 * asked.weeks)
     temps, rain = _normals(asked, garden)
     measured = garden.weather if garden else ()
-    weather = normal_weather(temps, rain, start, 7 * asked.weeks, asked.draws, seed, measured=measured)
+    latitude = garden.climate.latitude_deg if garden else None
+    weather = normal_weather(temps, rain, start, 7 * asked.weeks, asked.draws, seed, latitude, measured)
     return BedQuestion(
         portions=tuple(_portion(one, asked.use, numbers) for one in parts),
         kg_m2=tuple(_given_kg(one, asked.use) / bed.area_m2 for one in parts),

@@ -29,7 +29,7 @@ from loamery.names import quantity
 from loamery.reference import coefficient
 from loamery.season.stuff import Stuff, castings_stuff, compost_stuff, raw_stuff
 from loamery.uncertain import band, horwitz_rsd, scores
-from loamery.units import from_si, to_si
+from loamery.units import from_si
 
 Array = NDArray[np.float64]
 Soils = Mapping[str, SoilTest]
@@ -148,7 +148,8 @@ def run_between(
     place = _places(place_of(bed, test, float(crop.root_depth_m[0])), info.seed)
     portions, doses = _gifts(garden, compositions, numbers, (test.bed, first, weeks))
     weather = normal_weather(
-        garden.climate.mean_temp_c, garden.climate.rain_mm, first, WEEK * weeks, numbers.draws, info.seed, measured=garden.weather
+        garden.climate.mean_temp_c, garden.climate.rain_mm, first, WEEK * weeks, numbers.draws, info.seed,
+        latitude_deg=garden.climate.latitude_deg, measured=garden.weather,
     )  # fmt: skip
     grown = _crops(crop, info.seed)
     run = simulate_bed(portions, np.repeat(doses[:, None], COPIES, axis=1), place, weather, grown, numbers)
@@ -238,8 +239,7 @@ def foreseen_si(one: SoilChange, found: SoilRun, seed: int) -> Array:
         level = np.ravel(found.run.stock["ph"][-1])
         return np.asarray(level + _miss("pH", level, level.size, seed, "end"))
     if one.key == "EC":
-        left = spread_of(coefficient("review_ec_left")).draw(shape[0] * shape[1], seed, "review", "ec left")
-        level = np.maximum(found.run.stock["ec_si"][-1], to_si(1.0, "dS/m") * left.reshape(shape))
+        level = found.run.stock["ec_si"][-1]
     elif one.key in STOCKS:
         level = found.run.stock[STOCKS[one.key]][-1] / soil
     else:

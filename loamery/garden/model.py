@@ -33,6 +33,9 @@ class Climate(Record):
     mean_temp_c: tuple[float, ...] = Field(min_length=12, max_length=12, description="mean air temperature, °C")
     rain_mm: tuple[NotNegative, ...] = Field(min_length=12, max_length=12, description="precipitation, mm per month")
     source: str = Field(default="", description="where the normals come from")
+    latitude_deg: Annotated[float, Field(ge=-90, le=90)] | None = Field(
+        default=None, description="of the place, degrees, north positive; 45 is taken when left out"
+    )
 
 
 class Info(Record):

@@ -66,7 +66,7 @@ def bed_courses(plan: SeasonPlan, draws: int = DRAWS) -> dict[str, BedCourse]:
     ]
     weather = normal_weather(
         garden.climate.mean_temp_c, garden.climate.rain_mm, calendar.start, WEEK * calendar.weeks, draws,
-        garden.info.seed, measured=garden.weather,
+        garden.info.seed, garden.climate.latitude_deg, garden.weather,
     )  # fmt: skip
     run = simulate_bed(portions, doses, places_of(places), weather, crop, numbers)
     return {one.id: _course(run, crop, index, one.id) for index, one in enumerate(plan.beds)}

@@ -74,7 +74,9 @@ def seasons_of(garden: Garden, calendar: Calendar, needs: Sequence[BedNeed]) -> 
     """Return the seasons a garden is planned for."""
     numbers, climate = bed_parameters(SEASONS, garden.info.seed), garden.climate
     days = WEEK * calendar.weeks
-    weather = normal_weather(climate.mean_temp_c, climate.rain_mm, calendar.start, days, SEASONS, garden.info.seed)
+    weather = normal_weather(
+        climate.mean_temp_c, climate.rain_mm, calendar.start, days, SEASONS, garden.info.seed, climate.latitude_deg
+    )
     grown = crops([one.plantings for one in needs], calendar.start, days)
     places = [place_of(one.bed, one.test, float(root)) for one, root in zip(needs, grown.root_depth_m, strict=True)]
     soils = places_of(places)

@@ -64,7 +64,7 @@ def bed_weather(problem: Problem, years: Years) -> BedWeather:
     days = DAYS * problem.calendar.weeks
     air = np.stack([one.table[:days, AIR_C] for one in years.weather], axis=1)
     rain = np.stack([np.diff(one.table[: days + 1, RAIN_SUM]) for one in years.weather], axis=1)
-    return daily_weather(problem.calendar.start, air, rain)
+    return daily_weather(problem.calendar.start, air, rain, latitude_deg=problem.garden.climate.latitude_deg)
 
 
 def _given(problem: Problem, laid: Sequence[Laid], row: int, numbers: Parameters) -> tuple[Portion, Array]:

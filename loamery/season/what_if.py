@@ -8,7 +8,7 @@ from datetime import timedelta
 
 from loamery.bed.soil import SoilTest, soil_test
 from loamery.errors import InputError, UnknownName, Where
-from loamery.garden.model import Bed, Climate, Garden, Planting
+from loamery.garden.model import Bed, Garden, Planting
 from loamery.garden.rows import nearest
 from loamery.reference import table
 from loamery.season.prepare import Prepared
@@ -114,10 +114,9 @@ def rain_changes(garden: Garden, share: float) -> Change:
         )  # fmt: skip
 
     def apply(one: Garden) -> Garden:
-        climate = Climate(
-            mean_temp_c=one.climate.mean_temp_c,
-            rain_mm=tuple(share * mm for mm in one.climate.rain_mm),
-            source=f"{one.climate.source}; rain times {share:g}",
+        rain = tuple(share * mm for mm in one.climate.rain_mm)
+        climate = one.climate.model_copy(
+            update={"rain_mm": rain, "source": f"{one.climate.source}; rain times {share:g}"}
         )
         return one.model_copy(update={"climate": climate})
 

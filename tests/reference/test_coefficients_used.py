@@ -43,4 +43,4 @@ def test_every_coefficient_is_read() -> None:
 
 def test_a_dead_one_is_caught() -> None:
     assert not read_somewhere("minutes_per_trip") and not read_somewhere("decay_share_straw")
-    assert read_somewhere("ceiling_factor_p_low") and read_somewhere("review_ec_left")
+    assert read_somewhere("ceiling_factor_p_low") and read_somewhere("review_yield_rsd")

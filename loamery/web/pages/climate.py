@@ -28,7 +28,7 @@ def starter_normals() -> Climate:
 
 
 class ClimateForm(forms.Form):  # type: ignore[misc]
-    """Two numbers a month, and where they are from."""
+    """Two numbers a month, the latitude, and where they are from."""
 
     whose = forms.CharField(widget=forms.HiddenInput, initial="climate")
     source = forms.CharField(
@@ -36,11 +36,18 @@ class ClimateForm(forms.Form):  # type: ignore[misc]
         help_text=gettext_lazy("Such as the name of your weather service's station."),
     )  # fmt: skip
 
+    latitude = forms.FloatField(
+        label=gettext_lazy("Latitude, degrees, north positive"), required=False, min_value=-90, max_value=90,
+        help_text=gettext_lazy("It sets how much sun dries the beds. 45 is taken when you leave it out."),
+        widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
+    )  # fmt: skip
+
     def __init__(self, *args: Any, climate: Climate, system: str, **more: Any) -> None:
         super().__init__(*args, **more, auto_id="climate_%s")
         self.us = system == "us"
         self.temp_unit, self.rain_unit = ("°F", "in") if self.us else ("°C", "mm")
         self.fields["source"].initial = climate.source
+        self.fields["latitude"].initial = climate.latitude_deg
         for number, (temp, rain) in enumerate(zip(climate.mean_temp_c, climate.rain_mm, strict=True), start=1):
             self._add(f"temp_{number}", self.temp_unit, [self._temp(one) for one in (temp, COLDEST_C, HOTTEST_C)])
             self._add(f"rain_{number}", self.rain_unit, [self._rain(one) for one in (rain, 0.0, MOST_RAIN_MM)])
@@ -70,6 +77,7 @@ class ClimateForm(forms.Form):  # type: ignore[misc]
             mean_temp_c=tuple((one - FREEZING_F) * PER_FAHRENHEIT if self.us else one for one in temps),
             rain_mm=tuple(convert(data[f"rain_{one}"], self.rain_unit, "mm") for one in range(1, 13)),
             source=data["source"],
+            latitude_deg=data["latitude"],
         )
 
     def clean(self) -> Any:

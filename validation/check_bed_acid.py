@@ -28,6 +28,8 @@ from loamery.lab.combine import compose
 from loamery.reference import coefficient
 from loamery.units import convert, element_share, to_compound, to_si
 
+pytestmark = pytest.mark.usefixtures("table")
+
 LIME_PER_MOL = coefficient("caco3_per_mol_acid").value
 PER_N = LIME_PER_MOL / nitrogen_kg_mol()
 """Calcium carbonate for a kilogram of nitrogen at one mole of acid for each, kg."""
@@ -156,12 +158,6 @@ def main() -> None:
     print(f"{'Acid, lime, salt, rates':74s}{'printed':>9s}{'ours':>9s}  {'within':>17s}  read")
     for what, printed, ours, low, high, read in ROWS:
         print(f"{what:74s}{printed:>9s}{ours:9.4g}  {low:7.4g} to {high:6.4g}  {read}")
-
-
-def test_print_the_table(capsys: pytest.CaptureFixture[str]) -> None:
-    with capsys.disabled():
-        print()
-        main()
 
 
 if __name__ == "__main__":

@@ -22,6 +22,8 @@ from loamery.bed.warm import moisture_factor, warmth_factor
 from loamery.bed.weather import BedWeather
 from loamery.lab.combine import compose
 
+pytestmark = pytest.mark.usefixtures("table")
+
 TEMP_C, WEEKS, DOSE = 20.0, 26, 1.0
 
 
@@ -131,12 +133,6 @@ def main() -> None:
     for kind in KINDS:
         net, nitrate = differences(kind)
         print(f"{kind:38s}{net:26.2e}{nitrate:18.2e}")
-
-
-def test_print_the_table(capsys: pytest.CaptureFixture[str]) -> None:
-    with capsys.disabled():
-        print()
-        main()
 
 
 if __name__ == "__main__":

@@ -27,6 +27,8 @@ from loamery.units import from_si
 Array = NDArray[np.float64]
 G_M2 = "g/m2"
 YEARS = 3
+FREED = ("P", "K", "S", "Ca", "Mg", "B", "Cu", "Mn", "Mo", "Zn")
+"""Nutrients whose coming free is told by year; of iron a soil holds so much that a gift does not show."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -258,7 +260,7 @@ def _years(question: BedQuestion, brought: Mapping[str, Array]) -> dict[str, tup
         for one, kg in zip(question.portions, question.kg_m2, strict=True)
     )
     course = {"N": [net[end - 1] + mineral for end in ends]}
-    for key in ("P", "K", "S", "Ca", "Mg", "B", "Zn"):
+    for key in FREED:
         if key == "P" and key in brought:
             course[key] = _phosphorus(question)
         elif key in brought:

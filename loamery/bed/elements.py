@@ -50,17 +50,14 @@ def element_course(run: BedRun, portions: Sequence[Portion], key: str, crop: Cro
 
     Notes
     -----
-    An element lies with the carbon of its material and comes free with it; what is soluble, or lies in a material without
-    carbon, is free at once.
+    An element lies with the carbon of its material and comes free with it, in ash and shell with the lime that dissolves;
+    what is soluble, or lies in a material without either, is free at once.
     """
     shape = run.stock["nitrate"].shape
     brought, freed = np.zeros(shape), np.zeros(shape)
     for index, one in enumerate(portions):
         content = one.matter.elements.get(key, np.zeros(1))
-        given = (
-            np.concatenate([[np.zeros(run.doses.shape[1])], np.cumsum(run.doses[index], axis=1).T])[:, :, None]
-            * content
-        )
+        given = _doses_so_far(run, index) * content
         brought = brought + given
         freed = freed + given * _gone(run, index, one, key)
     return ElementCourse(brought, brought - freed, freed, _carried(crop, key, shape))
@@ -68,11 +65,24 @@ def element_course(run: BedRun, portions: Sequence[Portion], key: str, crop: Cro
 
 def _gone(run: BedRun, index: int, portion: Portion, key: str) -> Array:
     """Return the share of a portion's element that is free, shape (weeks + 1, beds, draws)."""
+    if key not in SOLUBLE and portion.matter.mineral and np.median(portion.matter.lime) > 0:
+        return _dissolved(run, index, portion)
     bare = float(np.median(portion.matter.carbon)) < LEAST_CARBON * float(np.median(portion.matter.dry))
     if key in SOLUBLE or bare:
         return np.ones_like(run.carbon_left[:, index])
     given = run.carbon_given[:, index]
     return np.where(given > 0, 1.0 - run.carbon_left[:, index] / np.maximum(given, 1e-15), 0.0)
+
+
+def _dissolved(run: BedRun, index: int, portion: Portion) -> Array:
+    given = _doses_so_far(run, index) * portion.matter.lime
+    return np.where(given > 0, 1.0 - run.lime_left[:, index] / np.maximum(given, 1e-15), 0.0)
+
+
+def _doses_so_far(run: BedRun, index: int) -> Array:
+    """Return kilograms of a portion given by the start and by the end of each week, shape (weeks + 1, beds, 1)."""
+    none = np.zeros((1, run.doses.shape[1]))
+    return np.concatenate([none, np.cumsum(run.doses[index], axis=1).T])[:, :, None]
 
 
 LEAST_CARBON = 0.01

@@ -44,7 +44,7 @@ class Matter:
     rate_per_day : at 25 °C, shape (3, draws). lag_days : at 25 °C.
     elements : kg per kg by element, total. salts : soluble salts, kg per kg.
     alkalinity : of its organic anions, mol of charge per kg. lime : of its carbonate and ash, mol per kg.
-    coarse : its lime dissolves as slowly as crushed shell.
+    coarse : its lime dissolves as slowly as crushed shell. mineral : ash or shell, whose elements lie in its lime.
     ph : of the material itself. density_kg_m3 : as received. p_share : of P that crops can use in the first season.
     """
 
@@ -63,6 +63,7 @@ class Matter:
     alkalinity: Array = field(default_factory=lambda: np.zeros(1))
     lime: Array = field(default_factory=lambda: np.zeros(1))
     coarse: bool = False
+    mineral: bool = False
     ph: Array = field(default_factory=lambda: np.full(1, 7.0))
     density_kg_m3: Array = field(default_factory=lambda: np.full(1, 500.0))
     p_share: float = 0.6
@@ -232,6 +233,7 @@ def _matter(
         alkalinity=np.zeros_like(dry) if np.any(lime > 0) else excess_cations(elements, dry),
         lime=lime,
         coarse=kind in COARSE,
+        mineral=_group(kind) == "mineral",
         ph=np.full_like(dry, _published_ph(kind)) if ph is None else ph,
         density_kg_m3=density,
         p_share=decay.p_share,
@@ -289,12 +291,19 @@ def _pool_nitrogen(pools: Array, fast_ratio: ArrayLike) -> Array:
 
 def _lime(kind: str, cce: Array | None, dry: Array) -> Array:
     """Return the alkalinity of carbonate and ash, mol per kg as received; 2 mol for each mol of calcium carbonate."""
-    mineral = next(row["group"] for row in table("materials") if row["slug"] == kind) in ("mineral", "other")
-    if cce is None and mineral and (found := figure("material_values", kind, "CCE")) is not None:
+    if (
+        cce is None
+        and _group(kind) in ("mineral", "other")
+        and (found := figure("material_values", kind, "CCE")) is not None
+    ):
         cce = to_si(found.value, found.unit) * dry
     if cce is None:
         return np.zeros_like(dry)
     return cce / coefficient("caco3_per_mol_acid").value
+
+
+def _group(kind: str) -> str:
+    return next(row["group"] for row in table("materials") if row["slug"] == kind)
 
 
 def excess_cations(elements: Mapping[str, Array], like: Array) -> Array:

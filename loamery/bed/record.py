@@ -35,6 +35,7 @@ class BedRun:
         out, shape (weeks, portions, beds, draws), kg per m2.
     carbon_left : of each portion, kg per m2, shape (weeks + 1, portions, beds, draws).
     carbon_given : of each portion by the start of each week, same shape without the first axis's last entry.
+    lime_left : carbonate and ash of each portion not yet dissolved, mol per m2, shape of `carbon_left`.
     doses : kg as received per m2, shape (portions, beds, weeks). names : of the portions.
     """
 
@@ -43,6 +44,7 @@ class BedRun:
     net_n: Array
     carbon_left: Array
     carbon_given: Array
+    lime_left: Array
     doses: Array
     names: tuple[str, ...] = ()
 
@@ -107,6 +109,7 @@ class Recorder:
     net_n: Array = field(init=False)
     left: Array = field(init=False)
     given: Array = field(init=False)
+    lime: Array = field(init=False)
 
     def __post_init__(self) -> None:
         shape = (self.beds, self.draws)
@@ -115,6 +118,7 @@ class Recorder:
         self.net_n = np.zeros((self.weeks, self.portions, *shape))
         self.left = np.zeros((self.weeks + 1, self.portions, *shape))
         self.given = np.zeros((self.weeks + 1, self.portions, *shape))
+        self.lime = np.zeros((self.weeks + 1, self.portions, *shape))
 
     def gift(self, week: int, index: int, came: Mapping[str, Array]) -> None:
         """Add what a dose brought."""
@@ -134,7 +138,7 @@ class Recorder:
         """Write down the state at the start (0) or after a week."""
         stock = state.stock
         carbon = stock.carbon.sum(axis=0)
-        self.left[index] = carbon
+        self.left[index], self.lime[index] = carbon, stock.lime
         told = {
             "surface_ammonium": stock.ammonium.sum(axis=0),
             "material_n": stock.nitrogen.sum(axis=(0, 1)),
@@ -147,4 +151,4 @@ class Recorder:
 
     def finish(self, doses: Array, names: tuple[str, ...]) -> BedRun:
         """Return the run."""
-        return BedRun(self.flow, self.stock, self.net_n, self.left, self.given, doses, names)
+        return BedRun(self.flow, self.stock, self.net_n, self.left, self.given, self.lime, doses, names)

@@ -44,14 +44,13 @@ def salt_day(
     ------
     Mobile and immobile water: van Genuchten & Wierenga 1976 (recalled), its mobile part one well mixed layer.
     """
-    moves = numbers["bed_salt_mobile"]
-    moving = np.asarray(salts, dtype=np.float64) - np.asarray(still, dtype=np.float64)
-    drained, held = np.asarray(drained_mm, dtype=np.float64), np.asarray(held_mm, dtype=np.float64)
-    leached = moving * -np.expm1(-drained / (moves * held))
-    left = np.asarray(salts) - leached
+    moves, there = numbers["bed_salt_mobile"], np.asarray(salts, dtype=np.float64)
+    resting, drained = np.asarray(still, dtype=np.float64), np.asarray(drained_mm, dtype=np.float64)
+    leached = np.asarray((there - resting) * -np.expm1(-drained / (moves * np.asarray(held_mm, dtype=np.float64))))
+    left = there - leached
     even = (1.0 - moves) * left
-    kept = even + (still - even) * np.exp(-numbers["bed_salt_exchange"])
-    dissolved = np.maximum(np.asarray(least) - left, 0.0)
+    kept = even + (resting - even) * np.exp(-numbers["bed_salt_exchange"])
+    dissolved = np.maximum(np.asarray(least, dtype=np.float64) - left, 0.0)
     return SaltDay(left + dissolved, kept + (1.0 - moves) * dissolved, leached, dissolved)
 
 

@@ -192,7 +192,11 @@ def curve_number(clay_frac: ArrayLike, covered: ArrayLike) -> Array:
     """
     clay = [0.01 * coefficient(f"run_off_clay_{group}").value for group in GROUPS]
     rows, litter = (
-        np.interp(clay_frac, clay, [coefficient(f"run_off_{cover}_{group}").value for group in GROUPS])
+        np.interp(
+            np.asarray(clay_frac, dtype=np.float64),
+            clay,
+            [coefficient(f"run_off_{cover}_{group}").value for group in GROUPS],
+        )
         for cover in ("rows", "litter")
     )
     return np.asarray(rows + (litter - rows) * np.asarray(covered, dtype=np.float64))

@@ -12,10 +12,10 @@ from loamery.errors import InputError
 from loamery.finding import Band
 from loamery.reference import coefficient
 from loamery.uncertain import band, percentiles
+from loamery.units import from_si
 from loamery.worms.population import temperature_pace
 
 Array = NDArray[np.float64]
-MG_PER_G = 1000.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,7 +82,7 @@ def feeding_draws(feed: Feed, worms_kg: float, area_m2: float, bed_temp_c: float
             raise InputError(f"{name} {value:g}", expected=f"{low:g} to {high:g}", remedy=f"correct the {name}")
     bed_kg = area_m2 * coefficient("worm_bed_depth").value * coefficient("worm_bed_density").value
     appetite = appetite_kg(worms_kg, bed_temp_c, days)
-    fresh_ammonium = MG_PER_G * feed.ammonium * (1.0 - feed.moisture)
+    fresh_ammonium = from_si(feed.ammonium, "mg/g") * (1.0 - feed.moisture)
     return {
         "appetite": np.full(feed.moisture.shape, appetite),
         "moisture": _water_room(feed.moisture, bed_kg),

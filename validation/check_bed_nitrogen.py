@@ -12,6 +12,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from loamery.bed.decomposers import Portions, Stock, decay_day
 from loamery.bed.kernels import usual_place
 from loamery.bed.matter import Matter, matter_of
 from loamery.bed.parameters import Parameters, bed_parameters
@@ -118,6 +119,7 @@ def rows() -> tuple[Row, ...]:
         Row("Leaves 100 lb, C:N 100: nitrogen to add, lb (Iowa 354)", "0.425", leaves_deficit(), 0.4245, 0.4255, "read"),
         Row("Break-even C:N, 8 C per N, a third kept", "24", 8.0 / (1.0 / 3.0), 23.95, 24.05, "read"),
         Row("Break-even of Ontario's rule for solid manure, C:N 8, 31 % kept", "25.8", 8.0 / 0.31, 25.75, 25.85, "read; computed"),
+        Row("Brady & Weil: 100 kg of stalks, 42 % C, C:N 60, C:N 8, a third kept: N taken, kg", "1.05", taken_by_stalks(), 1.045, 1.055, "recalled; computed"),
         Row("Our first break-even, C:N ρ/e", "20-30", float(numbers()["bed_biomass_cn"][0] / numbers()["bed_efficiency"][0]), 20, 30, "read (Clemson)"),
         Row("PNW 636: lb PAN per ton of matter with 3.5 % N", "35", slope * 0.02 * LB_PER_SHORT_TON, 34.5, 35.5, "read"),
         *(Row(f"PNW 636 line against the simulator, leafy, {n} % N, share of N", f"{pan_line(n / 100):.2f}", net_share(made("garden-weeds", 0.42, n / 100), season), pan_line(n / 100) - 0.1, pan_line(n / 100) + 0.1, "read") for n in (1.5, 2.0, 2.5, 3.5)),
@@ -154,6 +156,19 @@ def leaves_deficit() -> float:
     decayed = 100.0 * 0.5
     carbon, nitrogen = decayed * 0.4, decayed * 0.4 / 100.0
     return carbon * 0.25 / 8.0 - nitrogen
+
+
+def taken_by_stalks() -> float:
+    """Return what one day of the model takes when 42 kg of carbon with 0.7 kg of nitrogen are eaten in it."""
+    shape = (1, 1, 1)
+    stock = Stock(np.zeros((3, *shape)), np.zeros((3, *shape)), *(np.zeros(shape) for _ in range(5)))
+    stock.carbon[0], stock.nitrogen[0] = 42.0, 0.7
+    one = np.ones(shape)
+    fixed = Portions(
+        rate=np.full((3, *shape), 50.0), lag=0.0 * one, speed=one, reach=one, lime_rate=one, surface=one > 2.0
+    )
+    third = numbers().with_values(bed_efficiency=[1.0 / 3.0], bed_biomass_cn=[8.0], bed_biomass_death=[1e-12])
+    return float(decay_day(stock, fixed, third, np.ones((1, 1)), np.full((1, 1), 1e3), np.zeros((1, 1))).taken[0, 0])
 
 
 @pytest.mark.parametrize("index", range(len(rows())), ids=lambda i: rows()[i].what)

@@ -18,7 +18,7 @@ from tests.web.conftest import World
 
 SAID = {
     "whose": "garden", "name": "Plot 9", "place": "Guelph", "season_start": "2027-04-05", "season_weeks": "20",
-    "bucket_l": "12", "jurisdiction": "ca-a", "units": "metric", "currency": "CAD", "hours_per_week": "", "source": "our service",
+    "bucket_l": "12", "jurisdiction": "ca-a", "units": "metric", "currency": "CAD", "hours_per_week": "", "source": "our service", "latitude": "43.5",
     **{f"temp_{one}": str(one - 6.5) for one in range(1, 13)}, **{f"rain_{one}": str(30 + one) for one in range(1, 13)},
 }  # fmt: skip
 
@@ -44,6 +44,7 @@ def test_a_garden_that_was_begun_is_its_persons_own_and_a_whole_folder(
     assert (read.info.name, read.info.bucket_l, read.info.season_weeks) == ("Plot 9", 12.0, 20)
     assert read.climate.mean_temp_c == tuple(one - 6.5 for one in range(1, 13))
     assert read.climate.rain_mm == tuple(30.0 + one for one in range(1, 13))
+    assert read.climate.latitude_deg == 43.5
     (told,) = garden.changes.all()
     assert (told.action, told.who) == ("add", world.stranger)
 
@@ -57,7 +58,7 @@ def test_a_first_step_leads_back_to_the_next_one(world: World, client_of: Any) -
 
 @pytest.mark.parametrize(
     ("field", "value", "says"),
-    [("name", "", "required"), ("season_start", "soon", "valid date"), ("temp_7", "200", "60"), ("rain_2", "", "required"),
+    [("name", "", "required"), ("season_start", "soon", "valid date"), ("temp_7", "200", "60"), ("rain_2", "", "required"), ("latitude", "95", "90"),
      ("season_weeks", "400", "This cannot be"), ("jurisdiction", "mars", "mars"), ("jurisdiction", "", "required"), ("bucket_l", "-1", "This cannot be")],
 )  # fmt: skip
 def test_what_cannot_be_is_told_and_nothing_is_made(

@@ -79,6 +79,7 @@ class BedAnswer:
     lowest : deepest drawdown, g per m2, zero or below. lowest_week, back_week : weeks after giving, None when never.
     drawing_share : share of draws in which at least `bed_drawdown_told` is drawn down.
     ph_change : at the end against the bed without it; ph_moved : the largest change on the way, with its sign.
+    ph_course, ec_course : pH of the bed with the gift and conductivity of its paste (dS/m) after each week; ph_alone, ec_alone : the same without it, median.
     ec_before, ec_peak : conductivity of the paste on the morning of giving and right after, dS/m. yields : share of yield left at the season's mean, by crop.
     leached : more nitrate-N leached than without, g per m2. volatilised : ammonia lost, g per m2.
     years : available in each of three years, g per m2, by element. brought : total, g per m2, by element.
@@ -100,6 +101,10 @@ class BedAnswer:
     ph_before: float
     ph_change: Band
     ph_moved: Band
+    ph_course: tuple[Band, ...]
+    ph_alone: tuple[float, ...]
+    ec_course: tuple[Band, ...]
+    ec_alone: tuple[float, ...]
     ec_before: float
     ec_peak: Band
     yields: Mapping[str, Band]
@@ -149,6 +154,10 @@ def answer_bed(question: BedQuestion, ceilings: Mapping[str, Ceiling] | None = N
         ph_before=float(question.place.ph[0, 0]),
         ph_change=band(change[-1], "pH"),
         ph_moved=band(np.take_along_axis(change, np.abs(change).argmax(axis=0)[None, :], axis=0)[0], "pH"),
+        ph_course=tuple(band(one, "pH") for one in with_it.stock["ph"][1:, 0]),
+        ph_alone=_medians(without.stock["ph"]),
+        ec_course=tuple(band(from_si(one, "dS/m"), "dS/m") for one in with_it.stock["ec_si"][1:, 0]),
+        ec_alone=_medians(from_si(without.stock["ec_si"], "dS/m")),
         ec_before=float(from_si(np.median(with_it.stock["ec_si"][question.week, 0]), "dS/m")),
         ec_peak=band(from_si(1.0, "dS/m") * _salt_peak(question, with_it), "dS/m"),
         yields=_yields(question, with_it),
@@ -175,6 +184,10 @@ def _net(question: BedQuestion, run: BedRun) -> Array:
 
 def _bands(values: Array) -> tuple[Band, ...]:
     return tuple(band(one, G_M2) for one in values)
+
+
+def _medians(course: Array) -> tuple[float, ...]:
+    return tuple(float(one) for one in np.median(course[1:, 0], axis=-1))
 
 
 def _weekly(crop: Crop) -> tuple[float, ...]:

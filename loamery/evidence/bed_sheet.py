@@ -7,9 +7,9 @@ from datetime import date
 from pathlib import Path
 
 from loamery.bed.answer import BedAnswer
-from loamery.evidence.bed_words import answer_tables, in_short
+from loamery.evidence.bed_words import SMALL_N, answer_tables, in_short
 from loamery.evidence.block import Block, Column, Figure, Items, Notice, Para, Section, Sheet, Table
-from loamery.evidence.charts_gift import ceilings_picture, total_picture, weekly_picture, years_picture
+from loamery.evidence.charts_gift import ceilings_picture, soil_picture, total_picture, weekly_picture, years_picture
 from loamery.evidence.follow import Follow
 from loamery.evidence.html import html_page
 from loamery.evidence.page import Page
@@ -30,7 +30,9 @@ def bed_page(
     title : what is given and how. on : date printed on it; today when None.
     """
     day = on or date.today()
-    charts = [weekly_picture(answer, units), total_picture(answer, units), years_picture(answer, units)]
+    charts = [soil_picture(answer), years_picture(answer, units)]
+    if max(max(-one.low, one.high) for one in answer.total) >= SMALL_N:
+        charts = [weekly_picture(answer, units), total_picture(answer, units), *charts]
     ceilings = ceilings_picture(answer, units)
     pictures: list[Block] = [Figure(one) for one in [*charts, *([ceilings] if ceilings else [])]]
     tables: list[Block] = [
@@ -84,9 +86,9 @@ def as_dict(answer: BedAnswer, title: str, bed: Bed) -> dict[str, object]:
         "weeks": [
             {
                 "ends": day.isoformat(), "net": net.as_dict(), "total": total.as_dict(), "crops_ask": asked,
-                "taken_with": with_it, "taken_without": without,
+                "taken_with": with_it, "taken_without": without, "ph": ph.as_dict(), "ec": ec.as_dict(),
             }
-            for day, net, total, asked, with_it, without in zip(answer.weeks, answer.net, answer.total, answer.asked, answer.taken_with, answer.taken_without, strict=True)
+            for day, net, total, asked, with_it, without, ph, ec in zip(answer.weeks, answer.net, answer.total, answer.asked, answer.taken_with, answer.taken_without, answer.ph_course, answer.ec_course, strict=True)
         ],
         "ph": {"before": answer.ph_before, "change": answer.ph_change.as_dict(), "moved": answer.ph_moved.as_dict()},
         "salt": {"before": answer.ec_before, "peak": answer.ec_peak.as_dict(), "yields": _bands(answer.yields)},

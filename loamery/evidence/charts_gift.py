@@ -1,4 +1,4 @@
-"""Charts of what a gift does to a bed: nitrogen by week, added up, plant food by year, ceilings."""
+"""Charts of what a gift does to a bed: nitrogen by week, added up, pH and salt, plant food by year, ceilings."""
 
 from __future__ import annotations
 
@@ -100,6 +100,48 @@ def total_picture(answer: BedAnswer, units: Units) -> Chart:
         caption=f"Green: nitrogen the material has given (below zero: still owes) since it was given; pale: 90 % band.{crops}",
         sources=(), data=tuple(rows), wide=True,
     )  # fmt: skip
+
+
+def soil_picture(answer: BedAnswer) -> Chart:
+    """Return pH and salt of the bed with the gift, and without it, week by week."""
+    import altair as alt
+
+    courses = {"ph": (answer.ph_course, answer.ph_alone), "salt": (answer.ec_course, answer.ec_alone)}
+    rows: list[Row] = [
+        {
+            "week_ends": day.isoformat(),
+            **{
+                f"{name}_{end}": round(value, ROUNDED)
+                for name, (told, alone) in courses.items()
+                for end, value in (("low", told[at].low), ("with", told[at].median), ("high", told[at].high), ("without", alone[at]))
+            },
+        }
+        for at, day in enumerate(answer.weeks)
+    ]  # fmt: skip
+    base = alt.Chart(alt.Data(values=rows))
+    panels = []
+    for name, title in (("ph", "pH"), ("salt", "salt, dS/m")):
+        x = alt.X(
+            "week_ends:T", axis=alt.Axis(format="%-d %b", tickCount=8, title=None, grid=False, labels=name == "salt")
+        )
+        axis = alt.Axis(tickCount=4, domain=False, title=title)
+        scale = alt.Scale(zero=name == "salt")
+        layers = [
+            base.mark_area(color=ACCENT_PALE).encode(x=x, y=alt.Y(f"{name}_low:Q", axis=axis, scale=scale), y2=f"{name}_high:Q"),
+            base.mark_line(color=ACCENT, strokeWidth=2.4).encode(x=x, y=alt.Y(f"{name}_with:Q", scale=scale)),
+            base.mark_line(color=INK, strokeWidth=1.6, strokeDash=[2, 3]).encode(x=x, y=alt.Y(f"{name}_without:Q", scale=scale)),
+        ]  # fmt: skip
+        panels.append(alt.layer(*layers).properties(width=WIDTH, height=100))
+    return make_chart(
+        alt.vconcat(*panels, spacing=10), width=0, height=0, key="bed-soil", title="pH and salt of the bed",
+        alt=f"By {short_day(answer.weeks[-1])} pH {number(answer.ph_course[-1].median, 3)} with it and {number(answer.ph_alone[-1], 3)} without; "
+        f"salt {number(answer.ec_course[-1].median, 2)} and {number(answer.ec_alone[-1], 2)} dS/m.",
+        caption="Green: with the gift; pale: 90 % band; dotted: the same bed without it. Salt is told as a laboratory reads it, in a saturated paste.",
+        sources=(), data=tuple(rows), wide=True,
+    )  # fmt: skip
+
+
+ROUNDED = 4
 
 
 def years_picture(answer: BedAnswer, units: Units) -> Chart:

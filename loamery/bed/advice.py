@@ -47,12 +47,17 @@ def _drawdown(answer: BedAnswer, system: System) -> list[Finding]:
     told = coefficient("bed_drawdown_told")
     if answer.lowest.median > -told.value:
         return []
-    back = "not within this season" if answer.back_week is None else f"after about {answer.back_week + 1} weeks"
+    week = answer.back_week
+    back = (
+        say("not paid back within this season")
+        if week is None
+        else say("paid back after about {weeks} weeks", weeks=week + 1)
+    )
     dug = any(not one.on_surface for one in answer.question.portions)
     return [
         Finding(
             "bed_draws_down", "warning",
-            say('It takes nitrogen out of the soil first: {what} after {lowest_week} weeks; paid back {back}.', what=rate_text(-answer.lowest.median, system), lowest_week=answer.lowest_week + 1, back=back),
+            say('It takes nitrogen out of the soil first: {what} after {lowest_week} weeks; {back}.', what=rate_text(-answer.lowest.median, system), lowest_week=answer.lowest_week + 1, back=back),
             say('decomposers need more nitrogen than it holds (C:N {c_to_n:.0f}); so in {value:.0f} % of draws', c_to_n=_c_to_n(answer), value=100 * answer.drawing_share),
             (told.source, coefficient("bed_biomass_cn").source),
             proposal=say('compost it first, or lay it on the surface, or give it weeks before sowing') if dug else say('keep it off seedlings'),
@@ -71,12 +76,16 @@ def _ph(answer: BedAnswer) -> list[Finding]:
     told = coefficient("bed_ph_told")
     if max(abs(answer.ph_moved.low), abs(answer.ph_moved.high)) < told.value:
         return []
-    way = "up" if answer.ph_moved.median > 0 else "down"
+    way = say("up") if answer.ph_moved.median > 0 else say("down")
     low, high = coefficient("bed_ph_linear_low"), coefficient("bed_ph_linear_high")
     bent = (
         ""
         if low.value <= answer.ph_before <= high.value
-        else f"; outside pH {low.value:g} to {high.value:g} a soil resists more or less than this line says"
+        else say(
+            "; outside pH {low:g} to {high:g} a soil resists more or less than this line says",
+            low=low.value,
+            high=high.value,
+        )
     )
     return [
         Finding(

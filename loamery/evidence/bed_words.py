@@ -92,14 +92,14 @@ def ceiling_word(key: str) -> str:
 def answer_tables(answer: BedAnswer, units: Units) -> list[tuple[str, tuple[str, ...], Rows]]:
     """Return tables as (title, head, rows): nitrogen by week, plant food by year, ceilings."""
     unit = units.name("nutrient rate")
-    first, held = answer.question.week, answer.brought["N"].median
+    first = answer.question.week
     weekly = [
-        (short_day(day), _band(net, units, held), _band(total, units, held), number(units.g_m2(asked), 2))
+        (short_day(day), _band(net, units, LEAST_N), _band(total, units, LEAST_N), number(units.g_m2(asked), 2))
         for day, net, total, asked in list(zip(answer.weeks, answer.net, answer.total, answer.asked, strict=True))[first:]
         if (day - answer.weeks[first]).days // 7 in WEEKS_SHOWN
     ]  # fmt: skip
     years = [
-        (quantity(key).label, number(units.g_m2(answer.brought[key].median), 2), *(_band(one, units, answer.brought[key].median) for one in course))
+        (quantity(key).label, number(units.g_m2(answer.brought[key].median), 2), *(_band(one, units, LEAST_SHOWN * answer.brought[key].median) for one in course))
         for key, course in answer.years.items()
     ]  # fmt: skip
     ceilings = [
@@ -113,13 +113,13 @@ def answer_tables(answer: BedAnswer, units: Units) -> list[tuple[str, tuple[str,
     ]
 
 
-LEAST_SHOWN = 0.001
+LEAST_SHOWN, LEAST_N = 0.001, 0.002
+"""Of an element, share of what the gift holds; of nitrogen in a week, g per m2: less is shown as nothing."""
 WEEKS_SHOWN = (0, 1, 2, 3, 5, 7, 9, 12, 15, 18, 21, 25, 38, 51)
 
 
-def _band(one: Band, units: Units, held: float = 0.0) -> str:
-    """Return a band in words; what is less than a thousandth of what the gift holds is shown as nothing."""
-    least = LEAST_SHOWN * held
+def _band(one: Band, units: Units, least: float = 0.0) -> str:
+    """Return a band in words; ends nearer to nothing than `least`, g per m2, are shown as nothing."""
     median, low, high = (0.0 if abs(end) < least else end for end in (one.median, one.low, one.high))
     shown = units.rate(Band(median, low, high, one.unit))
     return f"{number(shown.median, 2)} ({range_text(shown)})"

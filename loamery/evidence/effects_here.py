@@ -17,6 +17,7 @@ from loamery.heap.mulch_limit import MulchLimit, mulch_limit
 from loamery.lab.composition import Composition
 from loamery.reference import coefficient
 from loamery.season.calendar import Calendar, calendar_of
+from loamery.season.mulch_depths import MULCH_DRAWS, mulch_site
 from loamery.season.needs import BedNeed, bed_need
 from loamery.season.prepare import Prepared
 from loamery.season.stuff import Stuff, raw_stuff
@@ -25,7 +26,6 @@ from loamery.units import to_si
 from loamery.words import NBSP, number, quantity_text
 
 Array = NDArray[np.float64]
-MULCH_DRAWS = 10
 HEATING_GROUPS = ("green", "brown", "manure", "compost")
 REASON_WORDS = {"airless": "goes airless", "heats": "heats up", "seals": "keeps the rain out"}
 CEILING_WORDS = {"P": "phosphorus", "K": "potassium", "salt": "salt"}
@@ -86,8 +86,9 @@ def _need(prepared: Prepared, bed: str, calendar: Calendar) -> BedNeed:
 def _mulch(garden: Garden, stuff: Stuff, composition: Composition) -> MulchLimit | None:
     if "mulch" not in stuff.uses or stuff.group not in HEATING_GROUPS:
         return None
+    warm, month_mm = mulch_site(garden)
     try:
-        return mulch_limit((Part(composition, 1.0),), max(garden.climate.mean_temp_c), MULCH_DRAWS, garden.info.seed)
+        return mulch_limit((Part(composition, 1.0),), warm, MULCH_DRAWS, garden.info.seed, month_mm=month_mm)
     except InputError:
         return None
 

@@ -28,11 +28,13 @@ class GreatestDepth:
     depth : greatest depth, m, with its 90 % band; never more than was asked for.
     reason : which fault comes first in most runs: ``airless``, ``heats``, ``seals``, or ``none`` up to the greatest asked for.
     share : of runs in which it does.
+    fault : which fault comes first in most of those runs that have one; ``none`` where none has.
     """
 
     depth: Band
     reason: str
     share: float
+    fault: str
 
 
 def greatest_depth(
@@ -68,8 +70,9 @@ def greatest_depth(
     found = np.minimum(by_fault.min(axis=0), most_m)
     first = np.where(found >= min(most_m, DEPTHS_M[-1]), len(REASONS), by_fault.argmin(axis=0))
     shares = np.bincount(first, minlength=len(REASONS) + 1) / draws
-    most = int(shares.argmax())
-    return GreatestDepth(band(found, "m"), (*REASONS, "none")[most], float(shares[most]))
+    most, faults = int(shares.argmax()), shares[: len(REASONS)]
+    fault = REASONS[int(faults.argmax())] if faults.any() else "none"
+    return GreatestDepth(band(found, "m"), (*REASONS, "none")[most], float(shares[most]), fault)
 
 
 @lru_cache(maxsize=REMEMBERED)

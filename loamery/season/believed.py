@@ -17,13 +17,12 @@ KEPT = ("dm", "C", "N", "P", "K")
 
 @dataclass(frozen=True)
 class Believed:
-    """Lead times, losses and mulch depths to plan with.
+    """Lead times and losses to plan with.
 
     Parameters
     ----------
     lead_weeks : by recipe id: weeks from building in each week of the season to usable compost, shape (weeks,).
     lost : by recipe id: share lost of ``dm`` (dry matter), ``C``, ``N``, ``P``, ``K``, 0 to 1.
-    mulch_depth_m : by stuff id: the deepest layer.
     soil_n_kg_m2 : by bed id: nitrogen there for the crop with nothing spread, by the end of each week, shape (weeks,).
     castings_share : dry castings from a kilogram of dry feed.
     room : by block of rows of the programme, how much of its limit may be used, above 0 and at most 1.
@@ -31,7 +30,6 @@ class Believed:
 
     lead_weeks: Mapping[str, Array] = field(default_factory=dict)
     lost: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
-    mulch_depth_m: Mapping[str, float] = field(default_factory=dict)
     soil_n_kg_m2: Mapping[str, Array] = field(default_factory=dict)
     castings_share: float | None = None
     room: Mapping[str, float] = field(default_factory=dict)

@@ -15,12 +15,13 @@ from loamery.heap.matter import Part
 from loamery.heap.mulch_limit import MulchLimit, mulch_limit
 from loamery.heap.weather import Weather
 from loamery.reference import coefficient, table
+from loamery.season.mulch_depths import MULCH_DRAWS, mulch_site
 from loamery.season.plan import Batch, SeasonPlan
 from loamery.season.worm_bed import bed_air
 from loamery.season.worm_feeding import Feeding, feeding_limit
 from loamery.worms.population import WormForecast, forecast_worms
 
-DAYS, DRAWS, MULCH_DRAWS, FEED_DRAWS = 180, 24, 12, 12
+DAYS, DRAWS, FEED_DRAWS = 180, 24, 12
 LEAST_KG = 0.05
 """Less than this is no difference that a kitchen scale would show."""
 
@@ -97,7 +98,7 @@ def foresee(plan: SeasonPlan, progress: Callable[[str], None] = lambda _: None) 
         told = forecast(heap_plan(plan, one), place, DAYS, DRAWS, plan.garden.info.seed, rules=rules)
         batches.append(BatchForecast(one, told))
     progress("foreseeing mulches and worm beds")
-    return Foreseen(tuple(batches), _mulches(plan, place), _worm_beds(plan, place))
+    return Foreseen(tuple(batches), _mulches(plan), _worm_beds(plan, place))
 
 
 def place_of(garden: Garden) -> Normals:
@@ -131,13 +132,13 @@ def heap_plan(plan: SeasonPlan, batch: Batch) -> HeapPlan:
     )
 
 
-def _mulches(plan: SeasonPlan, place: Normals) -> tuple[MulchCheck, ...]:
+def _mulches(plan: SeasonPlan) -> tuple[MulchCheck, ...]:
     thickest: dict[str, float] = {}
     for one in plan.actions:
         if one.task == "mulch" and one.stuff in plan.compositions:
             thickest[one.stuff] = max(thickest.get(one.stuff, 0.0), one.depth_m)
-    warm, seed = max(place.mean_temp_c), plan.garden.info.seed
-    month_mm = place.rain_mm[place.mean_temp_c.index(warm)]
+    warm, month_mm = mulch_site(plan.garden)
+    seed = plan.garden.info.seed
     return tuple(
         MulchCheck(
             key, plan.garden.material(key).name, depth,

@@ -28,7 +28,8 @@ class Way:
     n_g_kg : nitrogen available by the end of a week (column) when spread in a week (row), g per kg.
     p_g_kg, k_g_kg : available in the season, g per kg.
     left : share of a mulch still lying there, as `n_g_kg`; depth_m_per_kg_m2 : of the fresh layer.
-    depth_limit_m : most of it that may lie; load_kg_kg : what a kilogram brings against each ceiling.
+    depth_limit_m : most of it that may lie; mulch_fault : what more would do by the heap model, empty where it is as published.
+    load_kg_kg : what a kilogram brings against each ceiling.
     allowed : weeks in which it may go on a bed, by bed id.
     """
 
@@ -41,6 +42,7 @@ class Way:
     left: Array
     depth_m_per_kg_m2: float
     depth_limit_m: float
+    mulch_fault: str
     load_kg_kg: Mapping[str, float]
     allowed: Mapping[str, NDArray[np.bool_]]
 
@@ -131,6 +133,7 @@ def _way(problem: Problem, row: int, contents: Mapping[str, Array]) -> Way:
         left=one.left,
         depth_m_per_kg_m2=depth_m_per_kg_m2(one.stuff),
         depth_limit_m=one.depth_limit_m,
+        mulch_fault=one.stuff.mulch_fault if one.use == "mulch" else "",
         load_kg_kg={key: float(per_kg[row]) for key, per_kg in contents.items()},
         allowed={need.bed.id: problem.allowed[row, index] for index, need in enumerate(problem.needs)},
     )

@@ -15,7 +15,7 @@ from datetime import date
 
 from loamery.errors import InputError, NoPlan
 from loamery.finding import Finding, Ledger, by_severity
-from loamery.garden.model import Garden
+from loamery.garden.model import Garden, Material
 from loamery.season.actions import actions_of, batches_of, material_uses, weekly_hours
 from loamery.season.balance import bed_plans
 from loamery.season.believed import AS_PUBLISHED, Believed
@@ -24,6 +24,7 @@ from loamery.season.decision import Solution
 from loamery.season.explain import plan_findings
 from loamery.season.holding import Held, hold
 from loamery.season.levers import levers_of
+from loamery.season.mulch_depths import bearable, mulch_findings
 from loamery.season.needs import bed_need
 from loamery.season.plan import SeasonPlan
 from loamery.season.prepare import Prepared, barred_materials, prepare
@@ -31,7 +32,7 @@ from loamery.season.problem import Problem, make_problem
 from loamery.season.recipes import Recipe, make_recipes
 from loamery.season.scenarios import SCENARIOS
 from loamery.season.solve import GAPS, MOST_NODES, TIME_LIMIT_S, solve_season
-from loamery.season.stuff import raw_stuff
+from loamery.season.stuff import Stuff, raw_stuff
 from loamery.season.traces import composition_traces, plan_traces
 
 Progress = Callable[[str], None]
@@ -104,10 +105,8 @@ def solve_prepared(
     _refuse_day(calendar, since)
     started = time.perf_counter()
     barred = barred_materials(prepared)
-    raw = [
-        replace(stuff, uses=()) if stuff.id in barred else stuff
-        for stuff in (raw_stuff(one, prepared.compositions[one.id]) for one in garden.materials)
-    ]
+    progress("running layers of mulch")
+    raw = [_raw(prepared, one, one.id in barred) for one in garden.materials]
     needs = [bed_need(garden, bed, prepared.soils[bed.id], calendar) for bed in garden.beds]
     findings: tuple[Finding, ...] = ()
     if recipes is None:
@@ -122,9 +121,15 @@ def solve_prepared(
     ledger = plan.ledger
     ledger.merge(plan_traces(plan))
     told = (*prepared.findings, *barred.values(), *findings, *lost, *problem.so_far.findings)
-    told = (*told, *plan_findings(plan, problem, solution))
+    told = (*told, *plan_findings(plan, problem, solution), *mulch_findings(plan, problem))
     plan = replace(plan, seconds=time.perf_counter() - started, findings=tuple(by_severity(told)))
     return Solved(prepared, problem, solution, plan)
+
+
+def _raw(prepared: Prepared, material: Material, barred: bool) -> Stuff:
+    composition = prepared.compositions[material.id]
+    stuff = raw_stuff(material, composition)
+    return replace(stuff, uses=()) if barred else bearable(stuff, composition, prepared.garden)
 
 
 def _told(prepared: Prepared, problem: Problem, solution: Solution) -> SeasonPlan:

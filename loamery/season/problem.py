@@ -177,7 +177,7 @@ def make_problem(
     )
     products = [*(stuff for stuff, _ in made), *([castings] if castings else []), *(one.compost for one in standing)]
     stuffs = (*raw, *products)
-    spreads = spreads_of(stuffs, calendar, garden.info, seasons, believed, uses_done(garden, since))
+    spreads = spreads_of(stuffs, calendar, garden.info, seasons, uses_done(garden, since))
     order = {one.id: index for index, one in enumerate(stuffs)}
     lots, places = tuple(one for one in garden.supplies if one.kg_per_week > 0), heap_places(garden.heaps)
     store_kg = np.array([sum(one.kg for one in garden.stores if one.material == key) for key in order], dtype=float)

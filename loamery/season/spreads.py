@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 from loamery.bed.release import mulch_left
 from loamery.garden.model import Info, Use
 from loamery.reference import coefficient
-from loamery.season.believed import AS_PUBLISHED, Believed
 from loamery.season.calendar import Calendar
 from loamery.season.from_bed import Seasons, release_draws
 from loamery.season.stuff import Stuff
@@ -96,13 +95,12 @@ def spreads_of(
     calendar: Calendar,
     info: Info,
     seasons: Seasons,
-    believed: Believed = AS_PUBLISHED,
     done: Container[tuple[str, Use]] = (),
 ) -> tuple[Spread, ...]:
     """Return every way in which stuff may be used on beds, and in which it was used already (id and use)."""
     uses: tuple[Use, Use] = ("mulch", "dig_in")
     return tuple(
-        _spread(one, use, calendar, seasons, info, believed)
+        _spread(one, use, calendar, seasons, info)
         for one in stuffs
         for use in uses
         if _spreadable(one, use) or (one.id, use) in done
@@ -113,7 +111,7 @@ def _spreadable(stuff: Stuff, use: str) -> bool:
     return use in stuff.uses and (use != "mulch" or stuff.mulch_depth_m > 0)
 
 
-def _spread(stuff: Stuff, use: Use, calendar: Calendar, seasons: Seasons, info: Info, believed: Believed) -> Spread:
+def _spread(stuff: Stuff, use: Use, calendar: Calendar, seasons: Seasons, info: Info) -> Spread:
     on_surface = use == "mulch"
     release = _by_bed(stuff, on_surface, seasons, info)
     decayed = stuff.decay.decomposed_frac if on_surface else 1.0
@@ -127,7 +125,7 @@ def _spread(stuff: Stuff, use: Use, calendar: Calendar, seasons: Seasons, info: 
         decayed=decayed,
         release=release,
         planned=_spreadable(stuff, use),
-        depth_limit_m=believed.mulch_depth_m.get(stuff.id, stuff.mulch_depth_m) if on_surface else np.inf,
+        depth_limit_m=stuff.mulch_depth_m if on_surface else np.inf,
     )
 
 

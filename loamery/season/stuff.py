@@ -37,6 +37,8 @@ class Stuff:
     trace : kg per kg by element, only where measured or published.
     density : kg/m3 as received.
     storage_weeks : how long it keeps.
+    mulch_depth_m : deepest layer. mulch_fault : what a deeper one does by the heap model (``airless``, ``heats``, ``seals``);
+        empty where the depth is the published one.
     """
 
     id: str
@@ -58,6 +60,7 @@ class Stuff:
     decay: Decay
     trace: Mapping[str, Array] = field(default_factory=dict)
     made_of: tuple[tuple[str, float], ...] = ()
+    mulch_fault: str = ""
 
     @property
     def nitrogen(self) -> Array:
@@ -97,7 +100,6 @@ def raw_stuff(material: Material, composition: Composition) -> Stuff:
     nitrogen = np.maximum(per_kg("N"), n_mineral)
     ec_si = composition.draws("EC") if "EC" in composition else np.full_like(dry, _ec_default(group_of(material.kind)))
     life = figure("material_values", material.kind, "storage_life")
-    depth = figure("material_values", material.kind, "mulch_depth_max")
     return Stuff(
         id=material.id,
         name=material.name,
@@ -114,10 +116,16 @@ def raw_stuff(material: Material, composition: Composition) -> Stuff:
         salts=salts_of(ec_si) * dry,
         density=composition.draws("bulk_density"),
         storage_weeks=material.storage_weeks if material.storage_weeks is not None else life.value if life else 1.0,
-        mulch_depth_m=to_si(depth.value, depth.unit) if depth else to_si(coefficient("mulch_depth_other").value, "m"),
+        mulch_depth_m=published_depth_m(material.kind),
         decay=decay_of(material.kind),
         trace={key: per_kg(key) for key in trace_elements() if key in composition},
     )
+
+
+def published_depth_m(kind: str) -> float:
+    """Return the deepest mulch published for a kind of material, m; 0 where none is laid of it."""
+    depth = figure("material_values", kind, "mulch_depth_max")
+    return to_si(depth.value, depth.unit) if depth else coefficient("mulch_depth_other").value
 
 
 def _ec_default(group: str) -> float:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from django.utils.translation import gettext as _
 
 from loamery.finding import Input, Trace
+from loamery.season.mulch_depths import thicker_words
 from loamery.season.plan import Action, SeasonPlan
 from loamery.units import to_si
 from loamery.web.pages.doing import done_chores
@@ -98,13 +99,17 @@ def _hours(sight: Sight, plan: SeasonPlan, one: Action, index: int) -> Trace:
 
 def _depth(sight: Sight, plan: SeasonPlan, one: Action, index: int) -> Trace:
     area = next((each.area_m2 for each in plan.garden.beds if each.id == one.target), 0.0)
-    inputs = (
+    inputs = [
         Input(_("Loose volume"), sight.words.litres(one.volume_l), "", f"chore/{index}/volume"),
         Input(_("Area"), sight.words.amount(area, "area"), _("as written down")),
-    )
-    return Trace(
-        f"chore/{index}/depth", _title(one), sight.words.depth(one.depth_m), _("loose volume ÷ area it lies on"), inputs
-    )
+    ]
+    ways = plan.levers.ways if plan.levers else ()
+    way = next((each for each in ways if (each.stuff, each.use) == (one.stuff, "mulch")), None)
+    if way is not None:
+        why = thicker_words(way.mulch_fault) if way.mulch_fault else _("as published")
+        inputs.append(Input(_("No more than"), sight.words.depth(way.depth_limit_m), why))
+    rule = _("loose volume ÷ area it lies on")
+    return Trace(f"chore/{index}/depth", _title(one), sight.words.depth(one.depth_m), rule, tuple(inputs))
 
 
 def _water(sight: Sight, plan: SeasonPlan, one: Action, index: int) -> Trace | None:

@@ -48,8 +48,8 @@ _READING: tuple[Line, ...] = (
     ),
     (
         Say("How near the ceilings. ", strong=True),
-        "What the plan adds against the most the bed may take this season; the thin line is the "
-        "band, rust is at the ceiling. The plan decides on medians, so a band may reach past a ceiling or stay below a need.",
+        "Bar: what counts against the most the bed may take this season, each material taken as rich as nearly all its loads are; rust is at the "
+        "ceiling. The thin line is the band of what it will be, mostly well below: not all loads are rich at once.",
     ),
 )
 """How to read the charts that every bed repeats."""

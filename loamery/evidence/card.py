@@ -42,13 +42,19 @@ class Card:
 
 
 def chart_for(chart: Chart, shape: Shape) -> Chart:
-    """Return a chart, or what stands in for it on a phone, whichever a card shows larger."""
+    """Return a chart, or what stands in for it on a slide or a phone, whichever a card shows larger."""
+    if shape == "wide" and chart.slide is not None:
+        return chart.slide
     if chart.phone is None:
         return chart
-    return max(
-        (chart, chart.phone),
-        key=lambda one: min(room / size for room, size in zip(ROOM[shape], _size(one), strict=True)),
-    )
+    return max((chart, chart.phone), key=lambda one: _shown(one, shape))
+
+
+def _shown(chart: Chart, shape: Shape) -> tuple[float, float]:
+    """Return how much larger than drawn a card shows a chart, and how much of its room the chart then fills."""
+    width, height = _size(chart)
+    scale = min(ROOM[shape][0] / width, ROOM[shape][1] / height)
+    return round(scale, 1), scale * scale * width * height
 
 
 def card_png(card: Card, shape: Shape) -> bytes:

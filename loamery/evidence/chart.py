@@ -6,7 +6,7 @@ import csv
 import io
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from html import escape
 from importlib.resources import as_file, files
@@ -31,7 +31,7 @@ class Chart:
     spec : Vega-Lite specification with its data in it.
     data : the figures, one row each, as in the CSV file.
     wide : needs the whole width of a page and scrolls on a narrow screen.
-    phone : stands in for it on a card that shows it larger, for a small screen.
+    phone : stands in for it on a card that shows it larger, for a small screen. slide : stands in for it on a wide card.
     """
 
     key: str
@@ -43,6 +43,11 @@ class Chart:
     data: tuple[Row, ...] = field(repr=False)
     wide: bool = False
     phone: Chart | None = field(default=None, repr=False)
+    slide: Chart | None = field(default=None, repr=False)
+
+    def taller(self, height: float) -> Chart:
+        """Return the same picture so many px high, for a square card."""
+        return replace(self, spec={**self.spec, "height": height})
 
     def svg(self) -> str:
         """Return the picture as SVG with its alternative text in it."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from loamery.evidence.chart import Chart, Row, make_chart
@@ -50,7 +51,7 @@ def need_charts(plan: SeasonPlan, bed: BedPlan, looks: dict[str, Swatch], units:
         title=say("{name}: needed and supplied", name=bed.name),
         alt=say("Three bars in {unit}: ", unit=unit) + joined("; ", told) + ".",
         caption=say(
-            "Bar: what the bed gets, by material{letters}; brown is the soil itself. Black mark: need. Thin line: 90 % band of the supply.",
+            "Black mark: need. Thin line: 90 % band of the supply. Bar: what the bed gets, brown from the soil itself, else by material{letters}.",
             letters=_letters(pieces),
         ),
         sources=_sources(bed),
@@ -93,7 +94,7 @@ def _one_nutrient(bed: BedPlan, key: str, looks: dict[str, Swatch], units: Units
         {"nutrient": key, "what": say("supplied in all"), "amount": band.median, "low": band.low, "high": band.high},
     ]
     x = alt.X("x:Q", scale=alt.Scale(domain=[least, most], nice=False), axis=_axis(key, units))
-    shown = [one for one in pieces if (one["x2"] - one["x"]) * WIDTH / (most - least) > LETTERS_WIDE]
+    shown = list(_lettered(pieces, need, WIDTH / (most - least)))
     bars = alt.Chart(alt.Data(values=pieces)).mark_rect(stroke="#ffffff", strokeWidth=0.8, height=18)
     words = alt.Chart(alt.Data(values=shown)).mark_text(fontSize=10, fontWeight="bold")
     line = alt.Chart(alt.Data(values=[{"x": band.low, "x2": band.high}])).mark_rule(strokeWidth=1.6, color=INK)
@@ -111,6 +112,18 @@ def _one_nutrient(bed: BedPlan, key: str, looks: dict[str, Swatch], units: Units
     ]
     title = alt.TitleParams(name, fontSize=11, color=SOFT, offset=2, fontWeight="normal")
     return alt.layer(*layers).properties(width=WIDTH, height=34, title=title)
+
+
+def _lettered(pieces: Iterable[dict[str, Any]], need: float, px: float) -> Iterable[dict[str, Any]]:
+    """Yield the parts that are wide enough for letters, these moved out from under the mark of the need; px is pixels by unit."""
+    for one in pieces:
+        clear = 0.8 * LETTERS_WIDE / px
+        ends = (one["x"], one["x2"])
+        if abs(need - one["middle"]) < 0.5 * clear + 2.0 / px:
+            left, right = (ends[0], min(need, ends[1])), (max(need, ends[0]), ends[1])
+            ends = max(left, right, key=lambda part: part[1] - part[0])
+        if (ends[1] - ends[0]) * px > LETTERS_WIDE:
+            yield {**one, "middle": 0.5 * (ends[0] + ends[1])}
 
 
 def _axis(key: str, units: Units) -> Any:
@@ -172,7 +185,7 @@ def nitrogen_chart(plan: SeasonPlan, bed: BedPlan, units: Units) -> Chart:
         base.mark_line(color=INK, strokeWidth=2.2, strokeDash=[5, 3]).encode(x=x, y=alt.Y("needed:Q")),
     ]
     last = rows[-1]
-    return make_chart(
+    chart = make_chart(
         alt.layer(*layers),
         width=WIDTH - 36,
         height=132,
@@ -191,6 +204,7 @@ def nitrogen_chart(plan: SeasonPlan, bed: BedPlan, units: Units) -> Chart:
         sources=(),
         data=tuple(rows),
     )
+    return replace(chart, phone=chart.taller(250.0))
 
 
 def ceiling_name(key: str) -> str:
@@ -247,7 +261,7 @@ def ceiling_chart(bed: BedPlan, units: Units) -> Chart:
             ),
         ),
         caption=say(
-            "What the plan adds, against the most the bed may take this season. Thin line: 90 % band. Rust: at the ceiling."
+            "Bar: what counts against the most the bed may take this season, each material taken as rich as nearly all its loads are; rust: at the ceiling. Thin line: 90 % band of what it will be."
         ),
         sources=sources,
         data=tuple({key: value for key, value in one.items() if key != "full"} for one in rows),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -19,8 +20,11 @@ from loamery.words import NBSP, number
 
 TERMS = {"N": ("N", ACCENT, -12), "P2O5": ("P", "#a2520c", 0), "K2O": ("K", "#5c1772", 12)}
 """Letter, colour and drop of each plant food; letters alone tell them apart."""
-MOST_OTHERS, LEAST_PERCENT, ROW = 4, 0.01, 40
-"""Other materials shown, the lowest share shown in percent, height of a row in px."""
+MOST_OTHERS, LEAST_PERCENT, ROW, SLIDE_ROW = 4, 0.01, 44, 36
+"""Other materials shown, the lowest share shown in percent, height of a row in px, and on a slide."""
+WIDTH, SLIDE_WIDTH = 225, 560
+FEW_DECADES = 2.6
+"""On a longer scale only powers of ten are named, so that figures do not touch."""
 
 
 def compare_chart(
@@ -32,10 +36,26 @@ def compare_chart(
     ----------
     others : names and compositions by id; those nearest in nitrogen are shown.
     """
-    import altair as alt
-
     rows = _rows(composition, name, others, bought)
     order = list(dict.fromkeys(str(one["what"]) for one in rows))
+    told = ", ".join(
+        f"{one['term']} {number(float(str(one['middle'])), 2)}{NBSP}%" for one in rows if one["what"] == order[0]
+    )
+    words: dict[str, Any] = {
+        "key": f"beside-{composition.material}", "title": f"{name} beside others",
+        "alt": f"{name}: {told}. Others: " + "; ".join(_told(rows, one) for one in order[1:]) + ".",
+        "caption": f"N: nitrogen, P: P₂O₅, K: K₂O, % as received. Line: 90{NBSP}% band; of the first, what has been published of its kind. A bought fertiliser has no band: it is what the label says.",
+        "sources": tuple(dict.fromkeys(key for term in NUTRIENTS if term in composition for key in composition[term].sources)),
+        "data": tuple({**{key: one[key] for key in ("term", "middle", "low", "high")}, "what": str(one["what"]).replace("|", " ")} for one in rows),
+    }  # fmt: skip
+    slide = _drawing(rows, order, SLIDE_WIDTH, SLIDE_ROW, words)
+    return replace(_drawing(rows, order, WIDTH, ROW, words), slide=slide)
+
+
+def _drawing(rows: list[dict[str, Any]], order: list[str], width: int, row: int, words: dict[str, Any]) -> Chart:
+    """Return the picture in a width and a height of its rows, px."""
+    import altair as alt
+
     axis = alt.Axis(
         title=None,
         ticks=False,
@@ -48,21 +68,21 @@ def compare_chart(
     y = alt.Y("what:N", sort=order, axis=axis)
     least = min(float(str(one["low"])) for one in rows)
     most = max(float(str(one["high"])) for one in rows)
-    scale = alt.Scale(type="log", domain=[max(0.6 * least, LEAST_PERCENT), 1.6 * most], nice=False)
-    values = [
-        one
-        for one in (0.01, 0.03, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0)
-        if max(0.6 * least, LEAST_PERCENT) <= one <= 1.6 * most
-    ]
+    ends = max(0.6 * least, LEAST_PERCENT), 1.6 * most
+    scale = alt.Scale(type="log", domain=list(ends), nice=False)
+    few = np.log10(ends[1] / ends[0]) * WIDTH / width <= FEW_DECADES
+    values = [step * one for one in (0.01, 0.1, 1.0, 10.0) for step in ((1, 3) if few else (1,)) if ends[0] <= step * one <= ends[1]]  # fmt: skip
     x = alt.X(
         "middle:Q",
         scale=scale,
         axis=alt.Axis(title="nitrogen N, P₂O₅ (P), K₂O (K), % as received", values=values, format="~g"),
     )
     layers = [
-        alt.Chart(alt.Data(values=[{"what": order[0]}])).mark_bar(color=LINE, opacity=0.5, height=ROW - 2).encode(y=y)
-    ]
-    for term, (letter, colour, drop) in TERMS.items():
+        alt.Chart(alt.Data(values=[{"what": one} for one in some])).mark_bar(color=LINE, opacity=shade, height=row - 4).encode(y=y)
+        for some, shade in ((order[:1], 0.6), (order[1:], 0.2))
+    ]  # fmt: skip
+    for term, (letter, colour, place) in TERMS.items():
+        drop = place * row / ROW
         mine = alt.Chart(alt.Data(values=[one for one in rows if one["term"] == term]))
         layers.append(
             mine.mark_rule(strokeWidth=2.5, color=colour, yOffset=drop, opacity=0.5).encode(
@@ -74,16 +94,7 @@ def compare_chart(
         layers.append(
             mine.mark_text(text=letter, fontSize=13, fontWeight="bold", color=colour, dy=drop).encode(y=y, x=x)
         )
-    told = ", ".join(
-        f"{one['term']} {number(float(str(one['middle'])), 2)}{NBSP}%" for one in rows if one["what"] == order[0]
-    )
-    return make_chart(
-        alt.layer(*layers), width=225, height=alt.Step(ROW), key=f"beside-{composition.material}", title=f"{name} beside others",
-        alt=f"{name}: {told}. Others: " + "; ".join(_told(rows, one) for one in order[1:]) + ".",
-        caption=f"N: nitrogen, P: P₂O₅, K: K₂O, % as received. Line: 90{NBSP}% band; of the first, what has been published of its kind. A bought fertiliser has no band: it is what the label says.",
-        sources=tuple(dict.fromkeys(key for term in NUTRIENTS if term in composition for key in composition[term].sources)),
-        data=tuple({**{key: one[key] for key in ("term", "middle", "low", "high")}, "what": str(one["what"]).replace("|", " ")} for one in rows),
-    )  # fmt: skip
+    return make_chart(alt.layer(*layers), width=width, height=alt.Step(row), **words)
 
 
 def _told(rows: list[dict[str, Any]], what: str) -> str:

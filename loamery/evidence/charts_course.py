@@ -31,8 +31,8 @@ def course_chart(plan: SeasonPlan, bed: BedPlan, course: BedCourse, units: Units
         "key": f"course-{bed.id}", "title": f"{bed.name}: the season as the bed model foresees it",
         "alt": f"Crops ask for {number(sum(float(str(one['crops_ask'])) for one in rows), 2)} and get {number(units.rate(course.uptake).median, 2)} "
         f"({range_text(units.rate(course.uptake))}) {units.name('nutrient rate')} of nitrogen; {number(units.rate(course.leached).median, 2)} drains away.",
-        "caption": "Above, green: nitrogen all materials give that week; rust: what decomposers take; thin line: 90 % band. Below, on a scale of its own: "
-        "dashed what the crops ask for, green what they get, brown what the soil gives.",
+        "caption": "Above: nitrogen that materials give (green) or decomposers take (rust), thin line: 90 % band. "
+        "Below, on its own scale: what crops ask for (dashed) and get (green), brown: from the soil.",
         "sources": (), "data": tuple(rows),
     }  # fmt: skip
     phone = make_chart(_drawing(rows, units, *PHONE), width=0, height=0, **words)

@@ -185,11 +185,12 @@ def readings_chart(found: Analysis) -> Chart:
         for key, band in zip(frame.keys, found.mean_bands, strict=False)
     ]
     y = _name_axis("treatment", [wrapped(one.name) for one in trial.treatments])
-    x = alt.X("value:Q", title=f"{trial.trial.measured}, {frame.unit}", axis=alt.Axis(tickCount=5))
+    close = alt.Scale(zero=False, padding=14)
+    x = alt.X("value:Q", title=f"{trial.trial.measured}, {frame.unit}", axis=alt.Axis(tickCount=5), scale=close)
     middle = alt.Chart(alt.Data(values=means))
     layers = [
         middle.mark_rule(strokeWidth=9 * step / ROW, color=LINE, yOffset=MEAN_DROP * step / ROW).encode(
-            y=y, x=alt.X("low:Q"), x2="high"
+            y=y, x=alt.X("low:Q", scale=close), x2="high"
         ),
         middle.mark_tick(thickness=3, size=16 * step / ROW, color=INK, yOffset=MEAN_DROP * step / ROW).encode(
             y=y, x="mean:Q"
@@ -274,7 +275,8 @@ def effects_chart(found: Analysis) -> Chart:
             y=y, x="difference:Q", color=colour,
             shape=alt.Shape("told:N", scale=alt.Scale(domain=["apart", "not"], range=["circle", "diamond"]), legend=None),
         ),
-        base.mark_text(dy=-13, fontSize=12).encode(y=y, x="difference:Q", text="printed:N", color=colour),
+        base.mark_text(dy=-18, fontSize=12, stroke="#fdfdfb", strokeWidth=4).encode(y=y, x="difference:Q", text="printed:N"),
+        base.mark_text(dy=-18, fontSize=12).encode(y=y, x="difference:Q", text="printed:N", color=colour),
     ]  # fmt: skip
     return make_chart(
         alt.layer(*layers), width=240, height=alt.Step(56), key=f"differences-{found.trial.trial.name}",

@@ -29,6 +29,8 @@ from loamery.finding import Finding, Trace
 from loamery.reference import source
 
 Data = dict[str, Any]
+FEW_SOURCES = 16
+"""So many works go on under what stands before; more begin a page of their own."""
 READ_WORDS = {"found": "read", "recalled": "recalled, not re-read"}
 
 
@@ -204,7 +206,12 @@ def _closing(follow: Follow) -> tuple[Section, ...]:
         "read in the place named and the others recalled and not re-read. “Common practice” and judgement are named as such."
     )
     parts: list[Block] = [Para(intro, "soft"), *(Entry(one) for one in traces)]
-    works = Section("Sources", "sources", (Para(told, "soft"), SourceList(list(follow.cited))), fresh=True)
+    works = Section(
+        "Sources",
+        "sources",
+        (Para(told, "soft"), SourceList(list(follow.cited))),
+        fresh=len(follow.cited) > FEW_SOURCES,
+    )
     if not traces:
         return (works,)
     return works, Section("Where every number comes from", "traces", parts, fresh=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
@@ -285,7 +285,7 @@ def hours_chart(plan: SeasonPlan) -> Chart:
     busiest = max(range(len(plan.hours)), key=lambda week: plan.hours[week], default=0)
     top = max(plan.hours, default=0.0)
     have = say(" The garden has {most} hours a week.", most=number(most)) if most else ""
-    return make_chart(
+    chart = make_chart(
         alt.layer(*layers),
         width=320,
         height=100,
@@ -303,3 +303,4 @@ def hours_chart(plan: SeasonPlan) -> Chart:
         sources=(),
         data=tuple(rows),
     )
+    return replace(chart, phone=chart.taller(240.0))

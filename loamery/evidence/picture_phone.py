@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Mapping, Sequence
 
 from loamery.evidence.chart import Chart, Row, make_chart
@@ -14,8 +15,8 @@ WIDTH, GUTTER, HEAD, ROW, BOX = 620.0, 148.0, 26.0, 30.0, 24.0
 """Of the picture, of the names beside, of the months above, of a row, of a box, px."""
 MOST_PLACES, MOST_BOXES, MORE = 12, 2, 18.0
 """Rows shown; boxes in a month; width of the mark that says how many more, px."""
-LETTERS, KEY_LETTERS, NAME_LETTERS = 15, 7.6, 18
-"""Size of type; width of an average letter of the key, px; letters of the longest name."""
+LETTERS, KEY_LETTERS, NAME_LETTERS, TWO_LINES = 15, 7.6, 18, 13
+"""Size of type; width of an average letter of the key, px; letters of a line of a name, and how far two lines of it are apart, px."""
 
 Gift = tuple[str, int, str, float]
 """Place, number of the month, stuff, kg."""
@@ -95,8 +96,10 @@ def _places(gifts: Sequence[Gift]) -> list[str]:
 def _row(canvas: Canvas, place: str, gifts: Sequence[Gift], months: Sequence[int], looks: Mapping[str, Swatch]) -> None:
     canvas.line(0, canvas.y, WIDTH, canvas.y)
     middle = canvas.y + ROW / 2
-    name = place if len(place) <= NAME_LETTERS else place[: NAME_LETTERS - 1].rstrip() + "…"
-    canvas.word(0, middle, name, size=LETTERS, bold=True)
+    lines = textwrap.wrap(place, NAME_LETTERS, max_lines=2, placeholder="…")
+    for at, line in enumerate(lines):
+        drop = (at - 0.5 * (len(lines) - 1)) * TWO_LINES
+        canvas.word(0, middle + drop, line, size=LETTERS if len(lines) == 1 else TWO_LINES - 1, bold=True)
     for at, month in enumerate(months):
         here = [looks[stuff] for _, when, stuff, _ in gifts if when == month]
         x = GUTTER + at * canvas.week + 2

@@ -60,7 +60,7 @@ def review_page(
         Section("In short", "short", _short(facts, units)),
         Section("Planned and done", "done", _done(facts, plan, units)),
         Section("Forecasts and what was measured", "skill", _measured(facts, units), fresh=True),
-        Section("Soil tests before and after", "soil", _soil(facts)),
+        Section("Soil tests before and after", "soil", _soil(facts), fit=True),
         Section("What was replaced and saved", "saved", _saved(facts, shop), fresh=True),
         Section("What was learnt", "learnt", _learnt(facts)),
     ]

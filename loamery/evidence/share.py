@@ -15,6 +15,8 @@ from loamery.reference import source, sources
 from loamery.saving import save_bytes, save_text
 
 INVENTED = "Invented, to show how it works"
+MOST_LETTERS = 270
+"""Of a caption on a card: two lines of a wide one, three of a square one."""
 
 
 @dataclass(frozen=True)
@@ -83,11 +85,11 @@ def _card(chart: Chart, pack: Pack, shape: Shape) -> Card:
 
 def _brief(caption: str) -> str:
     """Return the first sentences of a caption, as many as stand on a card."""
-    if len(caption) <= 190:
+    if len(caption) <= MOST_LETTERS:
         return caption
     kept = ""
     for one in caption.split(". "):
-        if kept and len(kept) + len(one) > 190:
+        if kept and len(kept) + len(one) > MOST_LETTERS:
             break
         kept += ("" if not kept else " ") + one.rstrip(".") + "."
     return kept

@@ -45,7 +45,8 @@ class Skill:
     count : of pairs. things : how many heaps or plantings they were measured on.
     worth : how many independent readings they count for. inside : share held by the 90 % band, with the interval that
         so many allow (Wilson).
-    bias : mean of measured less foreseen; miss : root mean square of the same; both in the pairs' unit.
+    bias : median of measured less the middle of the forecast; a forecast's middle is a median, so of a good one this is nought,
+        which of the mean of lopsided forecasts it is not. miss : root mean square of the same; both in the pairs' unit.
     """
 
     count: int
@@ -74,7 +75,7 @@ class Skill:
         else:
             verdict = "what bands of nine in ten should"
         ran = "ran low" if self.bias > 0 else "ran high"
-        return f"{held} (so many allow {room}): {verdict}. The forecast {ran} by {number(abs(self.bias), 2)}{NBSP}{self.unit} on average; typical miss {number(self.miss, 2)}{NBSP}{self.unit}."
+        return f"{held} (so many allow {room}): {verdict}. The forecast {ran} by {number(abs(self.bias), 2)}{NBSP}{self.unit} in the middle of them; typical miss (root mean square) {number(self.miss, 2)}{NBSP}{self.unit}."
 
     def as_dict(self) -> dict[str, object]:
         """Return the skill ready for JSON."""
@@ -107,7 +108,7 @@ def skill_of(pairs: Sequence[Pair]) -> Skill | None:
         len(pairs),
         things,
         _wilson(share, worth),
-        float(off.mean()),
+        float(np.median(off)),
         float(np.sqrt((off**2).mean())),
         pairs[0].foreseen.unit,
         worth,

@@ -52,17 +52,16 @@ def run_lay_out(asked: LayOutQuestion, json: bool) -> None:
     from loamery.evidence.trial_sheet import layout_page, write_trial_sheet
     from loamery.trials.folder import trial_path, write_trial
     from loamery.trials.lay_out import bed_shapes, lay_out
-    from loamery.trials.power import plot_spread, seen_by
+    from loamery.trials.power import seen_by
 
     formats = formats_of(asked.format)
-    plot_spread(asked.crop)  # an unknown crop is told before lots are drawn
     garden = open_garden(asked.garden, None)
     head = _head(asked, garden)
     shapes = bed_shapes(_beds(garden, asked.beds), _sizes(asked.sizes))
     made = lay_out(head, _treatments(asked.treatments), shapes, asked.blocks, asked.gap, across=asked.across)
     files = write_trial(asked.garden, made)
     with working(json):
-        page = layout_page(made, garden, seen_by(made, asked.crop))
+        page = layout_page(made, garden, seen_by(made))
         files += write_trial_sheet(page, f"{head.name}-lay-out", asked.into or asked.garden / "report", formats=formats)
     if json:
         print_json(
@@ -75,7 +74,7 @@ def run_lay_out(asked: LayOutQuestion, json: bool) -> None:
         return
     _print_plots(made)
     out = console()
-    for line in seen_by(made, asked.crop):
+    for line in seen_by(made):
         out.print(literal(line))
     out.print()
     for path in files:
@@ -93,12 +92,13 @@ def _head(asked: LayOutQuestion, garden: Garden) -> Head:
 
     from loamery.garden.rows import faults_of
     from loamery.trials.design import Head
+    from loamery.trials.power import crop_slug
 
     info = garden.info
     values: dict[str, Any] = {
         "name": asked.name, "question": asked.question, "control": asked.control, "measured": asked.measured, "unit": asked.unit,
         "design": "completely_random" if asked.random else "complete_blocks", "per_m2": asked.per_m2,
-        "several": "mean" if asked.average else "sum", "invented": info.invented,
+        "several": "mean" if asked.average else "sum", "crop": crop_slug(asked.crop) if asked.crop else "", "invented": info.invented,
         "seed": info.seed if asked.seed is None else asked.seed, "starts": asked.starts or info.season_start,
         "ends": asked.ends or info.season_start + timedelta(weeks=info.season_weeks),
     }  # fmt: skip

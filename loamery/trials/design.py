@@ -37,6 +37,9 @@ class Head(Record):
     unit: str = Field(default="kg", description="its unit")
     per_m2: bool = Field(default=True, description="divide each plot's reading by its area")
     several: Literal["sum", "mean"] = Field(default="sum", description="what several readings of a plot make")
+    crop: str = Field(
+        default="", description="crop on the plots, a slug of crops.csv; how uneven its plots usually are"
+    )
     invented: bool = Field(default=False, description="true for made-up data; shown on every sheet")
 
 

@@ -15,6 +15,7 @@ from loamery.errors import GardenError, InputError, UnreadableFile, Where
 from loamery.garden.fields import Day, Record
 from loamery.garden.rows import faults_of, nearest, read_rows, read_text
 from loamery.garden.writing import cell
+from loamery.reference import table
 from loamery.saving import save_text
 from loamery.trials.design import Head, Plot, Treatment, Trial, TrialBed
 
@@ -152,6 +153,9 @@ def trial_faults(trial: Trial, place: str) -> Iterable[InputError]:
     treatments, beds = [one.id for one in trial.treatments], [one.id for one in trial.beds]
     if trial.trial.control and trial.trial.control not in treatments:
         yield _stray(place, "control", trial.trial.control, treatments)
+    crops = [row["slug"] for row in table("crops")]
+    if trial.trial.crop and trial.trial.crop not in crops:
+        yield _stray(place, "crop", trial.trial.crop, crops)
     seen: set[str] = set()
     for one in trial.plots:
         if one.treatment not in treatments:
@@ -169,7 +173,7 @@ def trial_faults(trial: Trial, place: str) -> Iterable[InputError]:
 def _stray(place: str, column: str, value: str, known: Sequence[str]) -> InputError:
     near = nearest(value, known)
     return InputError(
-        f"“{value}”", where=Where(file=place, column=column), expected="one of " + ", ".join(known),
+        f"“{value}”", where=Where(file=place, column=column), expected="one of " + ", ".join(list(known)[:12]) + (", …" if len(known) > 12 else ""),
         remedy=f"did you mean “{near}”?" if near else "correct the name",
     )  # fmt: skip
 

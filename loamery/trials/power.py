@@ -58,15 +58,25 @@ def plot_spread(crop: str = "") -> Coefficient:
     """
     if not crop:
         return coefficient("trial_plot_cv")
-    wanted = crop.strip().casefold()
-    slug = next((row["slug"] for row in table("crops") if wanted in (row["slug"], row["name"].casefold())), None)
-    if slug is None:
-        raise UnknownName(
-            f"crop “{crop}”", where=Where(column="--crop"), expected="a crop of crops.csv, such as tomato or bean-snap",
-            remedy="correct it, or give the spread itself with --spread",
-        )  # fmt: skip
-    key = f"trial_plot_cv_{slug.replace('-', '_')}"
+    key = f"trial_plot_cv_{crop_slug(crop).replace('-', '_')}"
     return coefficients().get(key) or coefficient("trial_plot_cv")
+
+
+def crop_slug(crop: str) -> str:
+    """Return the slug of a crop given by slug or name.
+
+    Raises
+    ------
+    UnknownName : no such crop.
+    """
+    wanted = crop.strip().casefold()
+    for row in table("crops"):
+        if wanted in (row["slug"], row["name"].casefold()):
+            return row["slug"]
+    raise UnknownName(
+        f"crop “{crop}”", where=Where(column="--crop"), expected="a crop of crops.csv, such as tomato or bean-snap",
+        remedy="correct it, or give the spread itself with --spread",
+    )  # fmt: skip
 
 
 def critical_t(layout: Layout, alpha: float | None = None) -> float:
@@ -163,10 +173,11 @@ def _check(difference: float, cv: float) -> None:
         )  # fmt: skip
 
 
-def seen_by(made: Trial, crop: str = "") -> list[str]:
-    """Return in sentences what a trial of this size can see, its plots as uneven as those of a crop, or of gardens, usually are."""
+def seen_by(made: Trial) -> list[str]:
+    """Return in sentences what a trial of this size can see, its plots as uneven as those of its crop, or of gardens, usually are."""
+    crop = made.trial.crop
     spread, wanted = plot_spread(crop), coefficient("trial_power_wanted").value
-    whose = "garden plots" if spread.key == "trial_plot_cv" else f"plots of {crop.strip().lower()}"
+    whose = "garden plots" if spread.key == "trial_plot_cv" else f"plots of {_crop_name(crop)}"
     layout = Layout(len(made.treatments), made.blocks, made.trial.design, bool(made.trial.control))
     low, middle, high = (100 * detectable(layout, one) for one in (spread.low, spread.value, spread.high))
     more = blocks_needed(layout, 0.2, spread.value)
@@ -177,6 +188,10 @@ def seen_by(made: Trial, crop: str = "") -> list[str]:
         f"To find a difference of 20 % it would take {more} {word}." if more else f"A difference of 20 % is out of reach even with 200 {word}.",
         *_straddling(made),
     ]  # fmt: skip
+
+
+def _crop_name(slug: str) -> str:
+    return next(row["name"] for row in table("crops") if row["slug"] == slug).lower()
 
 
 def _straddling(made: Trial) -> list[str]:

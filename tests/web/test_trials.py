@@ -30,16 +30,17 @@ from tests.web.test_exchange import whole, zipped
 SAID = {
     "question": "Does mulch help?", "design": "complete_blocks", "control": "none", "starts": "2027-04-05", "ends": "2027-09-30",
     "measured": "yield", "unit": "kg", "per_m2": "on", "several": "sum", "treatments": "none = No addition\n\nmulch = 5 cm of leaves",
-    "blocks": "3",
+    "blocks": "3", "crop": "tomato",
 }  # fmt: skip
 
 
-def laid_out(world: World, name: str = "mulch") -> Trial:
+def laid_out(world: World, name: str = "mulch", crop: str = "") -> Trial:
     head = Head(
         name=name,
         question="=1+1?",
         seed=1,
         control="none",
+        crop=crop,
         starts=date(2027, 4, 5),
         ends=date(2027, 9, 30),
         invented=True,
@@ -67,9 +68,12 @@ def test_a_trial_is_laid_out_read_and_shown_in_the_page(world: World, client_of:
     wrong = client.post("/g/ours/records/trials/add", {**SAID, "treatments": "Not a short name"})
     assert "Not a short name" in wrong.content.decode()
     assert client.post("/g/ours/records/trials/add", {**SAID, "blocks": "400"}).status_code == 422
-    assert client.post("/g/ours/records/trials/add", SAID).status_code == 302
+    assert client.post("/g/ours/records/trials/add", {**SAID, "crop": "kaale"}).status_code == 422
+    assert client.post("/g/ours/records/trials/add", {**SAID, "across": "on"}).status_code == 302
     ((key, (trial, readings)),) = trials_of(world.ours).items()
     assert len(trial.plots) == len(readings) == 6
+    assert trial.trial.crop == "tomato"
+    assert "plots of tomato" in client.get(f"/g/ours/sheets/trial-{key}-lay-out.html").content.decode()
     logger = client_of("logger")
     pk = KINDS["trials"].objects.get(garden=world.ours).pk
     assert logger.get(f"/g/ours/records/trials/{pk}/edit").status_code == 403
@@ -114,6 +118,8 @@ def test_words_of_a_trial_change_and_its_plots_stay(world: World, client_of: Any
         ledger.remove(row, None)
     with pytest.raises(GardenError, match="2027-09-01"):
         ledger.edit(row, {"ends": "2027-08-01"}, None)
+    with pytest.raises(GardenError, match="kaale"):
+        ledger.edit(row, {"crop": "kaale"}, None)
     with pytest.raises(GardenError, match="nothing-here"):
         ledger.edit(row, {"control": "nothing-here"}, None)
     assert (
@@ -123,8 +129,9 @@ def test_words_of_a_trial_change_and_its_plots_stay(world: World, client_of: Any
 
 
 def test_trials_come_back_byte_for_byte_and_no_cell_can_act_as_a_formula(world: World) -> None:
-    sent = whole(world) | as_files(laid_out(world))
+    sent = whole(world) | as_files(laid_out(world, crop="tomato"))
     kept = exchange.take_in_zip(zipped(sent), world.stranger)
+    assert KINDS["trials"].objects.get(garden=kept).crop == "tomato"
     assert KINDS["trial_readings"].objects.filter(garden=kept, note="=HYPERLINK(1)").count() == 5
     for _ in range(2):
         with zipfile.ZipFile(io.BytesIO(out := exchange.as_zip(kept))) as packed:

@@ -114,6 +114,7 @@ HELP_OF = {
     ("beds", "bulk_density_kg_m3"): _("Leave as it is unless it was measured."),
     ("plantings", "share"): _("1 when it takes the whole bed."),
     ("readings", "depth_m"): _("Below the surface; leave empty for the middle."),
+    ("trials", "crop"): _("How uneven its plots usually are tells what the trial can see; leave empty for any."),
     ("trial_readings", "treatment"): _("For the eye; may be left empty."),
     ("applications", "depth_m"): _("Of the layer, if it was measured."),
     ("applications", "batch"): _("For compost made here."),

@@ -17,7 +17,7 @@ BLOCKS = 4
 """Blocks that are usual."""
 FIXED = ("design", "seed", "beds", "plots", "invented")
 """What is drawn or set once and never changed: plots were marked by it."""
-OPTIONS = {"--treatment": "treatments", "--control": "control", "--blocks": "blocks", "--ends": "ends"}
+OPTIONS = {"--treatment": "treatments", "--control": "control", "--blocks": "blocks", "--ends": "ends", "crop": "crop"}
 
 
 class TrialForm(PersonForm):
@@ -44,6 +44,10 @@ class TrialForm(PersonForm):
             label=_("Beds"), help_text=_("All of them when none is ticked."), choices=beds, required=False,
             widget=forms.CheckboxSelectMultiple,
         )  # fmt: skip
+        self.fields["across"] = forms.BooleanField(
+            label=_("Blocks may run on"), required=False,
+            help_text=_("From one bed to the next, where the beds do not hold enough whole blocks."),
+        )  # fmt: skip
         self.fields["blocks"] = Number(
             label=_("Blocks"), help_text=_("How often each treatment stands; three to six are usual."), initial=BLOCKS
         )
@@ -53,24 +57,24 @@ class TrialForm(PersonForm):
         found = super().clean()
         if self.errors:
             return found
-        blocks, where = found.pop("blocks", None), found.pop("where", ())
+        blocks, where, across = found.pop("blocks", None), found.pop("where", ()), found.pop("across", False)
         try:
             found["treatments"] = _treatments(found["treatments"])
             if self.entry is None:
-                found |= self._drawn(found, int(blocks or 0), where)
+                found |= self._drawn(found, int(blocks or 0), where, across)
         except InputError as fault:
             name = OPTIONS.get(fault.where.column or "", "treatments")
             self.add_error(name if name in self.fields else None, f"{fault.read}: {fault.expected}. {fault.remedy}.")
         return found
 
-    def _drawn(self, found: dict[str, Any], blocks: int, where: list[str]) -> dict[str, Any]:
+    def _drawn(self, found: dict[str, Any], blocks: int, where: list[str], across: bool) -> dict[str, Any]:
         beds = [one for one in self.now.beds if not where or one.id in where]
         key = next_key(self.garden, self.kind)
         said = {name: found[name] for name in Head.model_fields if found.get(name) not in (None, "")}
         head = Head.model_validate(
             {**said, "name": key, "seed": self.now.info.seed, "invented": self.now.info.invented}
         )
-        drawn: Trial = lay_out(head, found["treatments"], bed_shapes(beds, {}), blocks)
+        drawn: Trial = lay_out(head, found["treatments"], bed_shapes(beds, {}), blocks, across=across)
         return {"id": key, "seed": head.seed, "invented": head.invented, "beds": drawn.beds, "plots": drawn.plots}
 
 

@@ -69,7 +69,9 @@ def _take_up(apps: Any, garden: Any, found: Mapping[str, Iterable[Record]], file
         table, change = apps.get_model("records", KINDS[kind][0]), apps.get_model("records", "Change")
         for one in records:
             said = one.model_dump(mode="json")
-            row = table.every.create(garden=garden, **_columns(one, keys))
+            held = {field.name for field in table._meta.get_fields()}  # what came later is not there yet
+            given = {name: value for name, value in _columns(one, keys).items() if name in held}
+            row = table.every.create(garden=garden, **given)
             if kind == "trials":
                 keys[said["id"]] = row
             change.objects.create(
@@ -119,7 +121,8 @@ def _standing(apps: Any, garden: Any, kind: str) -> list[Record]:
     table, model = KINDS[kind]
     out = []
     for row in apps.get_model("records", table).every.filter(garden=garden, removed_at=None).order_by("pk"):
-        said = {name: getattr(row, "key" if name == "id" else name) for name in model.model_fields}
+        names = {name: "key" if name == "id" else name for name in model.model_fields}
+        said = {name: getattr(row, column) for name, column in names.items() if hasattr(row, column)}
         if "trial" in said:
             said["trial"] = row.trial.key
         out.append(model.model_validate(said))

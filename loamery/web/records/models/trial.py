@@ -27,6 +27,7 @@ class Trial(Keyed):
     unit = models.TextField(_("unit"), default="kg")
     per_m2 = models.BooleanField(_("for each square metre"), default=True)
     several = models.TextField(_("several readings of a plot"), default="sum")
+    crop = said(_("crop"))
     invented = models.BooleanField(_("made-up data"), default=False)
     treatments = models.JSONField(_("treatments"), default=list)
     beds = models.JSONField(_("beds"), default=list, blank=True)

@@ -29,14 +29,19 @@ class Where:
     column: str | None = None
 
     def __str__(self) -> str:
-        parts = [
+        parts: list[str | None] = [
             self.file,
-            f"sheet “{self.sheet}”" if self.sheet else None,
-            f"page {self.page}" if self.page else None,
-            f"row {self.row}" if self.row else None,
-            (self.column if self.column.startswith("--") else f"column {self.column}") if self.column else None,
+            say("sheet “{sheet}”", sheet=self.sheet) if self.sheet else None,
+            say("page {page}", page=self.page) if self.page else None,
+            say("row {row}", row=self.row) if self.row else None,
+            self._column() if self.column else None,
         ]
-        return ", ".join(part for part in parts if part) or "the input"
+        known = [part for part in parts if part]
+        return joined(", ", known) if known else say("the input")
+
+    def _column(self) -> str:
+        name = self.column or ""
+        return name if name.startswith("--") else say("column {column}", column=name)
 
     def as_dict(self) -> dict[str, object]:
         """Return the known parts only, ready for JSON."""
@@ -67,7 +72,13 @@ class InputError(LoameryError, ValueError):
         return _again, (type(self), self.read, self.where, self.expected, self.remedy)
 
     def __str__(self) -> str:
-        return f"{self.where}: {self.read}\n  expected: {self.expected}\n  what to do: {self.remedy}"
+        return say(
+            "{where}: {read}\n  expected: {expected}\n  what to do: {remedy}",
+            where=str(self.where),
+            read=self.read,
+            expected=self.expected,
+            remedy=self.remedy,
+        )
 
     def as_dict(self) -> dict[str, object]:
         """Return the parts of the error, ready for JSON."""
@@ -101,8 +112,12 @@ class GardenError(LoameryError, ValueError):
     def __init__(self, faults: Sequence[InputError]) -> None:
         self.faults = tuple(faults)
         count = len(self.faults)
-        head = f"{count} thing{'s' if count != 1 else ''} in the garden folder need{'s' if count == 1 else ''} mending:"
-        super().__init__("\n".join([head, *(str(fault) for fault in self.faults)]))
+        head = (
+            say("1 thing in the garden folder needs mending:")
+            if count == 1
+            else say("{count} things in the garden folder need mending:", count=count)
+        )
+        super().__init__(joined("\n", [head, *(str(fault) for fault in self.faults)]))
 
     def as_dict(self) -> dict[str, object]:
         """Return every fault, ready for JSON."""

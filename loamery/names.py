@@ -12,6 +12,7 @@ from typing import Literal
 
 from loamery.errors import UnknownName
 from loamery.reference import table
+from loamery.say import say
 
 Basis = Literal["dry", "as_received", "not_stated", "none"]
 Fraction = Literal["total", "extractable", "none"]
@@ -76,9 +77,9 @@ def quantity(key: str) -> Quantity:
         return quantities()[key]
     except KeyError:
         raise UnknownName(
-            f"quantity “{key}”",
-            expected="one of " + ", ".join(quantities()),
-            remedy="use a name of the glossary (loamery/reference/data/quantities.csv)",
+            say("quantity “{key}”", key=key),
+            expected=say("one of ") + ", ".join(quantities()),
+            remedy=say("use a name of the glossary (loamery/reference/data/quantities.csv)"),
         ) from None
 
 

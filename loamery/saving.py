@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from loamery.errors import InputError, Where
+from loamery.say import say
 
 
 def save_text(path: Path, text: str) -> Path:
@@ -53,10 +54,10 @@ def save_folder(folder: Path, fill: Callable[[Path], None]) -> Path:
     """
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise InputError(
-            "it already holds something",
+            say("it already holds something"),
             where=Where(file=str(folder)),
-            expected="a folder that does not exist yet, or an empty one",
-            remedy="name another folder; nothing was changed",
+            expected=say("a folder that does not exist yet, or an empty one"),
+            remedy=say("name another folder; nothing was changed"),
         )
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
@@ -78,8 +79,8 @@ def save_folder(folder: Path, fill: Callable[[Path], None]) -> Path:
 
 def _cannot_write(path: Path, error: OSError) -> InputError:
     return InputError(
-        f"cannot be written ({error.strerror or error})",
+        say("cannot be written ({failure})", failure=error.strerror or error),
         where=Where(file=str(path)),
-        expected="a place this account may write to",
-        remedy="name another folder; nothing was changed",
+        expected=say("a place this account may write to"),
+        remedy=say("name another folder; nothing was changed"),
     )

@@ -15,6 +15,7 @@ import numpy as np
 
 from loamery.errors import DamagedReference, UnknownName
 from loamery.reference import table
+from loamery.say import say
 
 System = Literal["metric", "us"]
 Number = TypeVar("Number", float, np.ndarray)
@@ -52,7 +53,9 @@ def unit(name: str) -> Unit:
         return units()[name]
     except KeyError:
         raise UnknownName(
-            f"unit “{name}”", expected="one of " + ", ".join(units()), remedy="write the unit as in this list"
+            say("unit “{name}”", name=name),
+            expected=say("one of ") + ", ".join(units()),
+            remedy=say("write the unit as in this list"),
         ) from None
 
 
@@ -97,7 +100,11 @@ def molar_mass(formula: str) -> float:
     """Return the molar mass of a plain formula such as ``P2O5``, g/mol."""
     parts = re.findall(r"([A-Z][a-z]?)(\d*)", formula)
     if "".join(a + b for a, b in parts) != formula or not parts:
-        raise UnknownName(f"formula “{formula}”", expected="element symbols and counts, e.g. K2O", remedy="correct it")
+        raise UnknownName(
+            say("formula “{formula}”", formula=formula),
+            expected=say("element symbols and counts, e.g. K2O"),
+            remedy=say("correct it"),
+        )
     return sum(atomic_weight(element) * int(count or 1) for element, count in parts)
 
 
@@ -124,7 +131,9 @@ def charge_mass(element: str) -> float:
     charge = _element(element)["exchange_charge"]
     if not charge:
         raise UnknownName(
-            f"“{element}” in charge units", expected="an exchangeable cation: Ca, Mg, K, Na, Al", remedy="give mg/kg"
+            say("“{element}” in charge units", element=element),
+            expected=say("an exchangeable cation: Ca, Mg, K, Na, Al"),
+            remedy=say("give mg/kg"),
         )
     return atomic_weight(element) / int(charge) / unit("kg").factor * unit("g").factor
 

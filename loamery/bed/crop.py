@@ -15,6 +15,7 @@ from loamery.errors import UnknownName
 from loamery.garden.model import Planting
 from loamery.reference import coefficient, table
 from loamery.reference.lookup import figure
+from loamery.say import say
 from loamery.units import atomic_weight, to_si
 
 Array = NDArray[np.float64]
@@ -99,7 +100,11 @@ def _known(slug: str) -> None:
         from difflib import get_close_matches
 
         near = get_close_matches(slug, names, 3) or names[:5]
-        raise UnknownName(f"crop “{slug}”", expected=f"such as {', '.join(near)}", remedy="use a name from crops.md")
+        raise UnknownName(
+            say("crop “{slug}”", slug=slug),
+            expected=say("such as {listed}", listed=", ".join(near)),
+            remedy=say("use a name from crops.md"),
+        )
 
 
 def _course(planting: Planting, start: date, days: int) -> Array:

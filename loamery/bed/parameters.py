@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from loamery.errors import UnknownName
 from loamery.reference import Coefficient, coefficient
+from loamery.say import say
 from loamery.uncertain import Uncertain, from_range
 
 Array = NDArray[np.float64]
@@ -52,7 +53,7 @@ class Parameters:
         for key in changed:
             if key not in self.values:
                 raise UnknownName(
-                    f"bed coefficient “{key}”", expected=", ".join(DRAWN), remedy="name one of these"
+                    say("bed coefficient “{key}”", key=key), expected=", ".join(DRAWN), remedy=say("name one of these")
                 )  # fmt: skip
         shaped = {
             key: np.broadcast_to(np.asarray(one, dtype=np.float64), (self.draws,)) for key, one in changed.items()

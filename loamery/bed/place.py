@@ -13,6 +13,7 @@ from loamery.bed.soil import SATURATED, SoilTest, soil_om_default, table_key
 from loamery.errors import InputError
 from loamery.garden.model import Bed
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.units import to_si
 
 Array = NDArray[np.float64]
@@ -64,13 +65,15 @@ class Place:
             value = np.asarray(getattr(self, name), dtype=np.float64).reshape(-1, 1)
             if not np.all(np.isfinite(value)) or np.any((value < low) | (value > high)):
                 raise InputError(
-                    f"{name.replace('_', ' ')} {float(np.ravel(value)[0]):g}", expected=f"{low:g} to {high:g} {unit}",
-                    remedy="correct the bed or its soil test",
+                    say("{replace} {ravel:g}", replace=name.replace('_', ' '), ravel=float(np.ravel(value)[0])), expected=say("{low:g} to {high:g} {unit}", low=low, high=high, unit=unit),
+                    remedy=say("correct the bed or its soil test"),
                 )  # fmt: skip
             object.__setattr__(self, name, np.broadcast_to(value, (beds, 1)))
         if np.any(self.wilting_point >= self.field_capacity):
             raise InputError(
-                "wilting point at or above field capacity", expected="below it", remedy="check the texture"
+                say("wilting point at or above field capacity"),
+                expected=say("below it"),
+                remedy=say("check the texture"),
             )
 
     @property

@@ -21,6 +21,7 @@ from loamery.bed.portions import Dose, make_dose, portions_of
 from loamery.bed.record import BedRun, Recorder
 from loamery.bed.weather import BedWeather
 from loamery.errors import InputError
+from loamery.say import say
 
 Array = NDArray[np.float64]
 WEEK = 7
@@ -97,16 +98,18 @@ def _doses(given: ArrayLike, portions: int, place: Place, weather: BedWeather, c
     wanted = (portions, place.beds, weather.weeks)
     if doses.shape != wanted:
         raise InputError(
-            f"doses of shape {doses.shape}", expected=f"(portions, beds, weeks) = {wanted}",
-            remedy="give kilograms per m2 for each material, bed and week",
+            say("doses of shape {shape}", shape=doses.shape), expected=say("(portions, beds, weeks) = {wanted}", wanted=wanted),
+            remedy=say("give kilograms per m2 for each material, bed and week"),
         )  # fmt: skip
     if not np.all(np.isfinite(doses)) or np.any(doses < 0):
-        raise InputError("a negative or missing dose", expected="0 or more kg per m2", remedy="correct it")
+        raise InputError(
+            say("a negative or missing dose"), expected=say("0 or more kg per m2"), remedy=say("correct it")
+        )
     if weather.weeks < 1 or crop.days < WEEK * weather.weeks or crop.cover.shape[0] != place.beds:
         raise InputError(
-            f"{crop.cover.shape[0]} beds of crops over {crop.days} days",
-            expected=f"{place.beds} beds over {WEEK * weather.weeks} days, a week at least",
-            remedy="make crops, soils and weather for the same beds and days",
+            say("{shape} beds of crops over {days} days", shape=crop.cover.shape[0], days=crop.days),
+            expected=say("{beds} beds over {WEEK} days, a week at least", beds=place.beds, WEEK=WEEK * weather.weeks),
+            remedy=say("make crops, soils and weather for the same beds and days"),
         )  # fmt: skip
     return doses
 
@@ -118,8 +121,8 @@ def _draws(portions: Sequence[Portion], weather: BedWeather, numbers: Parameters
     most = max(sizes)
     if sizes - {1, most}:
         raise InputError(
-            f"draws of different number: {sorted(sizes)}", expected="the same number in coefficients, materials and weather, or one",
-            remedy="draw all of them with the same number",
+            say("draws of different number: {sizes}", sizes=sorted(sizes)), expected=say("the same number in coefficients, materials and weather, or one"),
+            remedy=say("draw all of them with the same number"),
         )  # fmt: skip
     return int(most)
 

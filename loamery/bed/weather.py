@@ -15,6 +15,7 @@ from loamery.errors import InputError
 from loamery.garden.model import WeatherDay
 from loamery.garden.normals import normals_by_day
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.uncertain import scores
 
 Array = NDArray[np.float64]
@@ -70,8 +71,8 @@ def daily_weather(
     span = _column(coefficient("bed_day_night_span").value if span_k is None else span_k)
     if rain.shape[0] not in (1, temp.shape[0]) or span.shape[0] not in (1, temp.shape[0]):
         raise InputError(
-            f"{rain.shape[0]} days of rain, {temp.shape[0]} of temperature", expected="one value for each day",
-            remedy="fill the gaps or cut the records to the same days",
+            say("{shape} days of rain, {shape_2} of temperature", shape=rain.shape[0], shape_2=temp.shape[0]), expected=say("one value for each day"),
+            remedy=say("fill the gaps or cut the records to the same days"),
         )  # fmt: skip
     for name, one in (("temperature", temp), ("rain", rain), ("span", span)):
         _sound(name, one)
@@ -95,8 +96,8 @@ def _sound(name: str, column: Array) -> None:
     if bad.size:
         day, draw = bad[0]
         raise InputError(
-            f"{name} of day {day + 1}: {column[day, draw]:g}", expected=f"{low:g} to {high:g} {unit}",
-            remedy="correct the record, or fill a missing day from its neighbours",
+            say("{name} of day {day}: {column:g}", name=name, day=day + 1, column=column[day, draw]), expected=say("{low:g} to {high:g} {unit}", low=low, high=high, unit=unit),
+            remedy=say("correct the record, or fill a missing day from its neighbours"),
         )  # fmt: skip
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 
 from loamery.errors import InputError
 from loamery.reference import Coefficient, coefficient
+from loamery.say import say
 from loamery.units import to_si
 
 Side = tuple[float | None, float | None]
@@ -41,13 +42,17 @@ class Range:
     def __post_init__(self) -> None:
         ends = (self.low, self.high, self.preferred_low, self.preferred_high)
         if any(end is not None and not math.isfinite(end) for end in ends):
-            raise InputError(f"a bound of {ends}", expected="numbers", remedy="leave an end out to leave it open")
+            raise InputError(
+                say("a bound of {ends}", ends=ends),
+                expected=say("numbers"),
+                remedy=say("leave an end out to leave it open"),
+            )
         for low, high in ((self.low, self.high), (self.preferred_low, self.preferred_high)):
             if low is not None and high is not None and low > high:
                 raise InputError(
-                    f"a bound from {low:g} to {high:g}: the low end is above the high one",
-                    expected="the lower figure first",
-                    remedy="swap the two ends",
+                    say("a bound from {low:g} to {high:g}: the low end is above the high one", low=low, high=high),
+                    expected=say("the lower figure first"),
+                    remedy=say("swap the two ends"),
                 )
 
     @property

@@ -13,6 +13,7 @@ from loamery.blend.mix import condensed_m3_per_kg, dry_share
 from loamery.errors import InputError
 from loamery.lab.composition import Composition
 from loamery.reference import coefficient, table
+from loamery.say import say
 from loamery.uncertain import from_range
 
 Array = NDArray[np.float64]
@@ -90,27 +91,38 @@ class Ingredient:
             end = "above 0" if key in ("bulk_density", "ec") else f"between {low:g} and {high:g}"
             end += " and below 1" if key == "moisture" else ""
             raise InputError(
-                f"{self.name}: {WORDS[key]} {shown}", expected=f"{WORDS[key]} {end}", remedy="correct the figure"
+                say("{name}: {WORDS} {shown}", name=self.name, WORDS=WORDS[key], shown=shown),
+                expected=say("{WORDS} {end}", WORDS=WORDS[key], end=end),
+                remedy=say("correct the figure"),
             )
 
     def _refuse_amounts(self) -> None:
         if not self.name.strip():
-            raise InputError("an ingredient without a name", expected="a name", remedy="name it")
+            raise InputError(say("an ingredient without a name"), expected=say("a name"), remedy=say("name it"))
         for key in ("stock_kg", "least_kg", "cost_per_kg", "minutes_per_kg"):
             value = getattr(self, key)
             if math.isnan(value) or value < 0 or (key != "stock_kg" and math.isinf(value)):
                 raise InputError(
-                    f"{self.name}: {key} is {value:g}", expected="a number of zero or more", remedy="correct the amount"
+                    say("{name}: {key} is {value:g}", name=self.name, key=key, value=value),
+                    expected=say("a number of zero or more"),
+                    remedy=say("correct the amount"),
                 )
         if self.vessel_l is not None and not 0 < self.vessel_l < math.inf:
             raise InputError(
-                f"{self.name}: a vessel of {self.vessel_l:g} litres", expected="a size above zero", remedy="correct it"
+                say("{name}: a vessel of {vessel_l:g} litres", name=self.name, vessel_l=self.vessel_l),
+                expected=say("a size above zero"),
+                remedy=say("correct it"),
             )
         if self.least_kg > self.stock_kg:
             raise InputError(
-                f"{self.name}: at least {self.least_kg:g} kg wanted, {self.stock_kg:g} kg in stock",
-                expected="not more wanted than there is",
-                remedy="lower the amount that must be used, or fetch more",
+                say(
+                    "{name}: at least {least_kg:g} kg wanted, {stock_kg:g} kg in stock",
+                    name=self.name,
+                    least_kg=self.least_kg,
+                    stock_kg=self.stock_kg,
+                ),
+                expected=say("not more wanted than there is"),
+                remedy=say("lower the amount that must be used, or fetch more"),
             )
 
     @property
@@ -157,9 +169,9 @@ class Ingredient:
         for key, word in (("moisture", "moisture"), ("N", "nitrogen"), ("C", "carbon, organic matter or ash")):
             if key not in found:
                 raise InputError(
-                    f"{called}: no {word}",
-                    expected="moisture, nitrogen and carbon of every ingredient",
-                    remedy="add a lab report, or choose the nearest material of the reference list",
+                    say("{called}: no {word}", called=called, word=word),
+                    expected=say("moisture, nitrogen and carbon of every ingredient"),
+                    remedy=say("add a lab report, or choose the nearest material of the reference list"),
                 )
         ash = found.get("ash", None if om is None else 1.0 - om)
         fines = found.get("fines_share")
@@ -241,20 +253,24 @@ def matter(ingredients: Sequence[Ingredient]) -> Matter:
     InputError : there is none, two have one name, or their draws differ in number.
     """
     if not ingredients:
-        raise InputError("no ingredients", expected="at least one material to blend", remedy="name the materials")
+        raise InputError(
+            say("no ingredients"), expected=say("at least one material to blend"), remedy=say("name the materials")
+        )
     names = tuple(one.name for one in ingredients)
     double = sorted({name for name in names if names.count(name) > 1})
     if double:
         raise InputError(
-            f"“{double[0]}” is listed {names.count(double[0])} times",
-            expected="each ingredient once",
-            remedy="add the stocks of one material together, or give the loads different names",
+            say("“{double}” is listed {count} times", double=double[0], count=names.count(double[0])),
+            expected=say("each ingredient once"),
+            remedy=say("add the stocks of one material together, or give the loads different names"),
         )
     n = max(one.draws for one in ingredients)
     odd = {one.name: one.draws for one in ingredients if one.draws not in (1, n)}
     if odd:
         raise InputError(
-            f"draws of different number: {odd}", expected=f"{n} draws or one number", remedy="draw them alike"
+            say("draws of different number: {odd}", odd=odd),
+            expected=say("{n} draws or one number", n=n),
+            remedy=say("draw them alike"),
         )
     stacked = {key: _stacked(ingredients, key, n) for key in _QUANTITIES}
     return Matter(names, **stacked)  # type: ignore[arg-type]

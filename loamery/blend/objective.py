@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from loamery.blend.program import Answer, Problem, minimise
 from loamery.errors import InputError, UnknownName
+from loamery.say import say
 
 Array = NDArray[np.float64]
 KINDS = ("use_most", "least_labour", "least_bought", "closest", "most_mass")
@@ -42,13 +43,15 @@ class Objective:
         kind, _, name = text.partition(":")
         if kind not in KINDS or (kind != "use_most" and name):
             raise UnknownName(
-                f"objective “{text}”",
-                expected="use_most:NAME, least_labour, least_bought, closest or most_mass",
-                remedy="choose one of them",
+                say("objective “{text}”", text=text),
+                expected=say("use_most:NAME, least_labour, least_bought, closest or most_mass"),
+                remedy=say("choose one of them"),
             )
         if kind == "use_most" and name not in names:
             raise UnknownName(
-                f"objective “{text}”", expected="use_most: and one of " + ", ".join(names), remedy="name an ingredient"
+                say("objective “{text}”", text=text),
+                expected=say("use_most: and one of ") + ", ".join(names),
+                remedy=say("name an ingredient"),
             )
         return cls(kind, name)
 
@@ -77,9 +80,9 @@ class Objective:
             ended = any(one.least_kg > 0 for one in problem.ingredients)
         if not ended:
             raise InputError(
-                f"objective “{self.kind}” with nothing that says how much to make",
-                expected="a total in kg or litres, or stocks (or least amounts) that set one",
-                remedy="give the size of the blend",
+                say("objective “{kind}” with nothing that says how much to make", kind=self.kind),
+                expected=say("a total in kg or litres, or stocks (or least amounts) that set one"),
+                remedy=say("give the size of the blend"),
             )
 
     def _has_no_end(self, problem: Problem) -> bool:

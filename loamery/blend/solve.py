@@ -146,33 +146,49 @@ def _refuse(
     """Raise when a figure of the question is impossible."""
     if total_kg is not None and total_l is not None:
         raise InputError(
-            f"a total of {total_kg:g} kg and of {total_l:g} litres", expected="one of the two", remedy="leave one out"
+            say("a total of {total_kg:g} kg and of {total_l:g} litres", total_kg=total_kg, total_l=total_l),
+            expected=say("one of the two"),
+            remedy=say("leave one out"),
         )
     sizes = {"total in kg": total_kg, "total in litres": total_l, "bucket in litres": bucket_l}
     for what, value in sizes.items():
         if value is not None and not 0 < value < math.inf:
-            raise InputError(f"{what} of {value:g}", expected="a number above zero", remedy="correct it")
+            raise InputError(
+                say("{what} of {value:g}", what=what, value=value),
+                expected=say("a number above zero"),
+                remedy=say("correct it"),
+            )
     if not 0 < packing <= 1:
-        raise InputError(f"packing of {packing:g}", expected="above 0 and at most 1", remedy="leave it at 1")
+        raise InputError(
+            say("packing of {packing:g}", packing=packing),
+            expected=say("above 0 and at most 1"),
+            remedy=say("leave it at 1"),
+        )
     if n_scenarios < 1:
-        raise InputError(f"{n_scenarios} scenarios", expected="one or more", remedy="leave it out")
+        raise InputError(
+            say("{n_scenarios} scenarios", n_scenarios=n_scenarios),
+            expected=say("one or more"),
+            remedy=say("leave it out"),
+        )
     if all(one.stock_kg == 0 for one in ingredients):
         raise InputError(
-            "a stock of zero of every ingredient", expected="something to blend", remedy="enter what there is"
+            say("a stock of zero of every ingredient"),
+            expected=say("something to blend"),
+            remedy=say("enter what there is"),
         )
     if bounds.cn is not None and not np.any(np.median(everything.n_dm, axis=1) > 0):
         raise InputError(
-            "no ingredient holds any nitrogen, so the blend has no C:N",
-            expected="at least one material with nitrogen",
-            remedy="add grounds, grass, manure or another green material",
+            say("no ingredient holds any nitrogen, so the blend has no C:N"),
+            expected=say("at least one material with nitrogen"),
+            remedy=say("add grounds, grass, manure or another green material"),
         )
     _refuse_names(bounds, everything.names)
     if (buckets or total_l is not None) and everything.bulk_density is None:
         lacking = [one.name for one in ingredients if one.bulk_density is None]
         raise InputError(
-            "no bulk density of " + ", ".join(lacking),
-            expected="the bulk density of every ingredient, to count litres or buckets",
-            remedy="weigh one full bucket of it, or ask for kilograms",
+            say("no bulk density of ") + ", ".join(lacking),
+            expected=say("the bulk density of every ingredient, to count litres or buckets"),
+            remedy=say("weigh one full bucket of it, or ask for kilograms"),
         )
 
 
@@ -180,11 +196,13 @@ def _refuse_names(bounds: Bounds, names: tuple[str, ...]) -> None:
     for name, (low, high) in {**bounds.shares, **bounds.volume_shares}.items():
         if name not in names:
             raise UnknownName(
-                f"a share of “{name}”", expected="one of " + ", ".join(names), remedy="name an ingredient of the blend"
+                say("a share of “{name}”", name=name),
+                expected=say("one of ") + ", ".join(names),
+                remedy=say("name an ingredient of the blend"),
             )
         ends = [end for end in (low, high) if end is not None]
         if any(not 0 <= end <= 1 for end in ends) or ends != sorted(ends):
             raise InputError(
-                f"a share of {name} from {low} to {high}", expected="two shares between 0 and 1, the lower first",
-                remedy="correct it",
+                say("a share of {name} from {low} to {high}", name=name, low=low, high=high), expected=say("two shares between 0 and 1, the lower first"),
+                remedy=say("correct it"),
             )  # fmt: skip

@@ -22,6 +22,7 @@ from loamery.evidence.picture import stuff_swatches
 from loamery.evidence.text import Units, day_text
 from loamery.reference import table
 from loamery.saving import save_bytes, save_text
+from loamery.say import say
 from loamery.season.explained import Explained
 from loamery.season.foresee import Foreseen, foresee
 from loamery.season.plan import SeasonPlan
@@ -140,9 +141,9 @@ def check_formats(formats: Iterable[str], known: Sequence[str] = FORMATS) -> lis
     wanted = list(dict.fromkeys(formats))
     if unknown := [one for one in wanted if one not in known] or ([""] if not wanted else []):
         raise InputError(
-            f"format “{unknown[0]}”",
-            expected="one or more of " + ", ".join(known),
-            remedy="ask for html, pdf or both",
+            say("format “{unknown}”", unknown=unknown[0]),
+            expected=say("one or more of ") + ", ".join(known),
+            remedy=say("ask for html, pdf or both"),
         )
     return wanted
 
@@ -157,8 +158,8 @@ def check_folder(folder: Path) -> None:
     blocking = next((one for one in (folder, *folder.parents) if one.exists()), None)
     if blocking is not None and not blocking.is_dir():
         raise InputError(
-            "it is a file",
+            say("it is a file"),
             where=Where(file=str(blocking)),
-            expected="a folder, or a name nothing has yet",
-            remedy="name another folder; nothing was changed",
+            expected=say("a folder, or a name nothing has yet"),
+            remedy=say("name another folder; nothing was changed"),
         )

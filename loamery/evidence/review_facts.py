@@ -24,6 +24,7 @@ from loamery.lab.composition import Composition
 from loamery.lab.spellings import extractant_of
 from loamery.reference import coefficient
 from loamery.reference.lookup import figure
+from loamery.say import say
 from loamery.season.foresee import place_of
 from loamery.season.prepare import Prepared, prepare
 from loamery.uncertain import horwitz_rsd
@@ -94,7 +95,7 @@ def season_of(garden: Garden, year: int | None) -> tuple[date, date]:
     """
     if year is not None:
         if not 1950 <= year <= 2199:
-            raise InputError(f"{year}", expected="a year such as 2027", remedy="for example --year 2027")
+            raise InputError(f"{year}", expected=say("a year such as 2027"), remedy=say("for example --year 2027"))
         return date(year, 1, 1), date(year, 12, 31)
     return garden.info.season_start, garden.info.season_start + timedelta(weeks=garden.info.season_weeks, days=-1)
 

@@ -27,6 +27,7 @@ from loamery.garden.records import Application
 from loamery.lab.composition import Composition
 from loamery.names import quantity
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.season.stuff import Stuff, castings_stuff, compost_stuff, raw_stuff
 from loamery.uncertain import band, horwitz_rsd, scores
 from loamery.units import from_si
@@ -214,8 +215,8 @@ def _stuff_of(garden: Garden, compositions: Mapping[str, Composition], one: Appl
                 kg[fed.material] = kg.get(fed.material, 0.0) + fed.kg
     if not kg:
         raise InputError(
-            f"{one.batch or one.worm_bed} was spread, and what went into it was not written down",
-            expected="its parts", remedy="write them into batch_parts.csv or feedings.csv",
+            say("{mixture} was spread, and what went into it was not written down", mixture=one.batch or one.worm_bed),
+            expected=say("its parts"), remedy=say("write them into batch_parts.csv or feedings.csv"),
         )  # fmt: skip
     total = sum(kg.values())
     parts = [(raw_stuff(garden.material(key), compositions[key]), each / total) for key, each in kg.items()]

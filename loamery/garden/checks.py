@@ -8,6 +8,7 @@ from typing import Any
 
 from loamery.errors import InputError, Where
 from loamery.garden.rows import nearest
+from loamery.say import say
 
 Rows = Sequence[tuple[int, Any]]
 """Records of one file, each with the row it stands in."""
@@ -21,10 +22,10 @@ def duplicates(file: str, rows: Rows) -> list[InputError]:
         if record.id in seen:
             faults.append(
                 InputError(
-                    f"id “{record.id}” a second time",
+                    say("id “{record_id}” a second time", record_id=record.id),
                     where=Where(file=file, row=row, column="id"),
-                    expected=f"each id once (first in row {seen[record.id]})",
-                    remedy="give one of them another id",
+                    expected=say("each id once (first in row {seen})", seen=seen[record.id]),
+                    remedy=say("give one of them another id"),
                 )
             )
         seen.setdefault(record.id, row)
@@ -47,8 +48,10 @@ def unknown(value: str, where: Where, allowed: Collection[str], meaning: str) ->
     return InputError(
         f"“{value}”",
         where=where,
-        expected=f"{meaning} ({listed})" if allowed else f"{meaning}, but there are none yet",
-        remedy=f"did you mean “{near}”?" if near else "correct the name, or add what it names",
+        expected=say("{meaning} ({listed})", meaning=meaning, listed=listed)
+        if allowed
+        else say("{meaning}, but there are none yet", meaning=meaning),
+        remedy=say("did you mean “{near}”?", near=near) if near else say("correct the name, or add what it names"),
     )
 
 
@@ -56,10 +59,16 @@ def disordered(file: str, rows: Rows, first: str, last: str) -> list[InputError]
     """Return a fault for each row whose second date lies before its first."""
     return [
         InputError(
-            f"{last} {getattr(record, last)} before {first} {getattr(record, first)}",
+            say(
+                "{last} {ended} before {first} {began}",
+                last=last,
+                ended=getattr(record, last),
+                first=first,
+                began=getattr(record, first),
+            ),
             where=Where(file=file, row=row, column=last),
-            expected=f"{last} on or after {first}",
-            remedy="swap or correct the dates",
+            expected=say("{last} on or after {first}", last=last, first=first),
+            remedy=say("swap or correct the dates"),
         )
         for row, record in rows
         if getattr(record, last) is not None and getattr(record, last) < getattr(record, first)
@@ -74,9 +83,9 @@ def one_of(file: str, rows: Iterable[tuple[int, Any]], fields: Sequence[str], re
         if len(given) != 1:
             faults.append(
                 InputError(
-                    " and ".join(given) or f"none of {', '.join(fields)}",
+                    " and ".join(given) or say("none of {listed}", listed=", ".join(fields)),
                     where=Where(file=file, row=row, column=given[-1] if given else fields[0]),
-                    expected=f"exactly one of {', '.join(fields)}",
+                    expected=say("exactly one of {listed}", listed=", ".join(fields)),
                     remedy=remedy,
                 )
             )

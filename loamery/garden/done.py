@@ -9,6 +9,7 @@ from typing import Any
 from loamery.errors import InputError, Where
 from loamery.garden.checks import Rows, disordered, duplicates, inside, known, one_of
 from loamery.garden.records import DONE
+from loamery.say import say
 
 FILE_OF = {"donor": "donors", "material": "materials", "bed": "beds", "heap": "heaps", "worm_bed": "worm_beds",
            "batch": "batches"}  # fmt: skip
@@ -53,10 +54,10 @@ def done_faults(
 def _photos(file: str, rows: Rows, folder: Path) -> list[InputError]:
     return [
         InputError(
-            f"file “{record.photo}”",
+            say("file “{photo}”", photo=record.photo),
             where=Where(file=file, row=row, column="photo"),
-            expected="a file inside the garden folder, such as photos/load-3.jpg",
-            remedy="put the picture there, correct the name, or leave the cell empty",
+            expected=say("a file inside the garden folder, such as photos/load-3.jpg"),
+            remedy=say("put the picture there, correct the name, or leave the cell empty"),
         )
         for row, record in rows
         if record.photo and not inside(folder, record.photo).is_file()
@@ -78,8 +79,13 @@ def _untimely(file: str, rows: Rows, column: str, batches: Rows) -> list[InputEr
                 InputError(
                     f"{day}",
                     where=Where(file=file, row=row, column=column),
-                    expected=f"a day on which “{batch.id}” stood, from {batch.built}{until}",
-                    remedy="correct the date, or the days of the heap in batches.csv",
+                    expected=say(
+                        "a day on which “{batch_id}” stood, from {built}{until}",
+                        batch_id=batch.id,
+                        built=batch.built,
+                        until=until,
+                    ),
+                    remedy=say("correct the date, or the days of the heap in batches.csv"),
                 )
             )
     return faults
@@ -89,10 +95,10 @@ def _empty_readings(rows: Rows) -> list[InputError]:
     said = ("temp_c", "feel", "moisture_frac", "smell")
     return [
         InputError(
-            "a reading that says nothing",
+            say("a reading that says nothing"),
             where=Where(file="readings.csv", row=row),
-            expected=f"at least one of {', '.join(said)}",
-            remedy="fill in what was read, or delete the row",
+            expected=say("at least one of {listed}", listed=", ".join(said)),
+            remedy=say("fill in what was read, or delete the row"),
         )
         for row, record in rows
         if all(getattr(record, name) is None for name in said)

@@ -39,6 +39,7 @@ from loamery.garden.weather_lines import FILE as WEATHER_FILE
 from loamery.garden.weather_lines import in_order, weather_faults
 from loamery.names import quantities
 from loamery.reference import table
+from loamery.say import say
 
 FILES: dict[str, tuple[str, type[Record]]] = {
     "donors": ("donors.csv", Donor),
@@ -96,7 +97,7 @@ def _read_toml(path: Path) -> dict[str, Any]:
         return tomllib.loads(read_text(path))
     except tomllib.TOMLDecodeError as error:
         raise UnreadableFile(
-            str(error), where=Where(file=path.name), expected="TOML", remedy="mend the line that is named"
+            str(error), where=Where(file=path.name), expected=say("TOML"), remedy=say("mend the line that is named")
         ) from None
 
 
@@ -112,10 +113,10 @@ def _part(head: dict[str, Any], key: str, model: type[R], faults: list[InputErro
 
 def _unknown_table(key: str) -> InputError:
     return InputError(
-        f"table [{key}]",
+        say("table [{key}]", key=key),
         where=Where(file="garden.toml"),
-        expected="[garden] and [climate]",
-        remedy="reports belong into reports.toml, everything else into its CSV file",
+        expected=say("[garden] and [climate]"),
+        remedy=say("reports belong into reports.toml, everything else into its CSV file"),
     )
 
 
@@ -146,10 +147,10 @@ def _read_reports(folder: Path, faults: list[InputError]) -> list[ReportEntry]:
 
 def _stray_report(path: Path, key: str) -> InputError:
     return InputError(
-        f"“{key}” outside of a [[report]]",
+        say("“{key}” outside of a [[report]]", key=key),
         where=Where(file=path.name),
-        expected="[[report]], in two pairs of brackets, before the lines of each report",
-        remedy="write [[report]] above its lines",
+        expected=say("[[report]], in two pairs of brackets, before the lines of each report"),
+        remedy=say("write [[report]] above its lines"),
     )
 
 
@@ -225,10 +226,15 @@ def _crowded(numbered: Sequence[tuple[int, Planting]]) -> list[InputError]:
         if together > 1.0 + 1e-9:
             faults.append(
                 InputError(
-                    f"{together:.0%} of bed “{one.bed}” planted on {one.planted}",
+                    say(
+                        "{together:.0%} of bed “{bed}” planted on {planted}",
+                        together=together,
+                        bed=one.bed,
+                        planted=one.planted,
+                    ),
                     where=Where(file="plantings.csv", row=row, column="share"),
-                    expected="at most the whole bed at one time",
-                    remedy="lower the shares or move the dates apart",
+                    expected=say("at most the whole bed at one time"),
+                    remedy=say("lower the shares or move the dates apart"),
                 )
             )
     return faults
@@ -244,10 +250,10 @@ def report_faults(number: int, entry: ReportEntry, ids: dict[str, list[str]], fo
     if (entry.material is None) == (entry.bed is None):
         faults.append(
             InputError(
-                "neither or both of material and bed",
+                say("neither or both of material and bed"),
                 where=place("material"),
-                expected='one of material = "…" or bed = "…"',
-                remedy="say what the sample was taken from",
+                expected=say('one of material = "…" or bed = "…"'),
+                remedy=say("say what the sample was taken from"),
             )
         )
     if entry.material is not None and entry.material not in ids["materials"]:
@@ -257,10 +263,10 @@ def report_faults(number: int, entry: ReportEntry, ids: dict[str, list[str]], fo
     if not inside(folder, entry.file).is_file():
         faults.append(
             InputError(
-                f"file “{entry.file}”",
+                say("file “{file}”", file=entry.file),
                 where=place("file"),
-                expected="a file inside the garden folder, such as reports/grounds.csv",
-                remedy="put the report there or correct the name",
+                expected=say("a file inside the garden folder, such as reports/grounds.csv"),
+                remedy=say("put the report there or correct the name"),
             )
         )
     return faults

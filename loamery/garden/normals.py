@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loamery.errors import InputError
+from loamery.say import say
 
 YEAR_DAYS, MONTHS = 365.25, 12
 
@@ -32,8 +33,8 @@ def normals_by_day(
     """
     if len(mean_temp_c) != MONTHS or len(rain_mm) != MONTHS:
         raise InputError(
-            f"{len(mean_temp_c)} monthly temperatures and {len(rain_mm)} of rain", expected="twelve of each",
-            remedy="give the normals of all months, January first",
+            say("{count} monthly temperatures and {count_2} of rain", count=len(mean_temp_c), count_2=len(rain_mm)), expected=say("twelve of each"),
+            remedy=say("give the normals of all months, January first"),
         )  # fmt: skip
     days_of_year = [(start + timedelta(days=day)).timetuple().tm_yday for day in range(days)]
     month = YEAR_DAYS / MONTHS

@@ -16,6 +16,8 @@ from pydantic.fields import FieldInfo
 
 from loamery.errors import InputError, UnreadableFile, Where
 from loamery.garden.fields import Record
+from loamery.garden.refused import refused_words
+from loamery.say import joined, say
 from loamery.units import convert, unit
 
 R = TypeVar("R", bound=Record)
@@ -38,18 +40,18 @@ def read_text(path: Path) -> str:
     try:
         if path.stat().st_size > MAX_BYTES:
             raise UnreadableFile(
-                f"{path.stat().st_size} bytes",
+                say("{st_size} bytes", st_size=path.stat().st_size),
                 where=where,
-                expected="a plain text file of at most 20 MiB",
-                remedy="split it",
+                expected=say("a plain text file of at most 20 MiB"),
+                remedy=say("split it"),
             )
         text = path.read_text(encoding="utf-8-sig")
     except (FileNotFoundError, NotADirectoryError):
         raise UnreadableFile(
-            "no such file",
+            say("no such file"),
             where=where,
-            expected="this file in the garden folder",
-            remedy="run `loamery init` for a starter",
+            expected=say("this file in the garden folder"),
+            remedy=say("run `loamery init` for a starter"),
         ) from None
     except UnicodeDecodeError:
         raise _not_text("not readable as UTF-8 text", where) from None
@@ -62,7 +64,7 @@ def read_text(path: Path) -> str:
 
 def _not_text(read: str, where: Where) -> UnreadableFile:
     return UnreadableFile(
-        read, where=where, expected="a plain UTF-8 text file", remedy="save the file again as “CSV UTF-8”"
+        read, where=where, expected=say("a plain UTF-8 text file"), remedy=say("save the file again as “CSV UTF-8”")
     )
 
 
@@ -104,10 +106,10 @@ def _numbered_cells(text: str, file: str) -> list[tuple[int, list[str]]]:
             line = reader.line_num + 1
     except csv.Error as error:
         raise UnreadableFile(
-            f"cells that cannot be told apart ({error})",
+            say("cells that cannot be told apart ({error})", error=str(error)),
             where=Where(file=file, row=line),
-            expected="cells separated by commas, every double quote closed",
-            remedy="close or delete the double quote in this row",
+            expected=say("cells separated by commas, every double quote closed"),
+            remedy=say("close or delete the double quote in this row"),
         ) from None
     return [
         (n, cells) for n, cells in rows if any(cell.strip() for cell in cells) and not cells[0].lstrip().startswith("#")
@@ -115,12 +117,12 @@ def _numbered_cells(text: str, file: str) -> list[tuple[int, list[str]]]:
 
 
 def _other_separator(path: Path, mark: str) -> InputError:
-    name = {";": "semicolons", "\t": "tabs"}[mark]
+    name = {";": say("semicolons"), "\t": say("tabs")}[mark]
     return InputError(
-        f"cells separated by {name}",
+        say("cells separated by {name}", name=name),
         where=Where(file=path.name, row=1),
-        expected="cells separated by commas, with a decimal point in numbers",
-        remedy="save the file again as CSV with commas",
+        expected=say("cells separated by commas, with a decimal point in numbers"),
+        remedy=say("save the file again as CSV with commas"),
     )
 
 
@@ -138,10 +140,10 @@ def _match_columns(
             near = nearest(column, model.model_fields)
             faults.append(
                 InputError(
-                    f"column “{column}”",
+                    say("column “{column}”", column=column),
                     where=Where(file=path.name, row=1, column=column),
-                    expected="one of " + ", ".join(model.model_fields),
-                    remedy=f"did you mean “{near}”?" if near else "rename or delete the column",
+                    expected=say("one of ") + ", ".join(model.model_fields),
+                    remedy=say("did you mean “{near}”?", near=near) if near else say("rename or delete the column"),
                 )
             )
     present = [matched[column][0] for column in columns if column in matched]
@@ -150,10 +152,10 @@ def _match_columns(
         if field.is_required() and name not in present:
             faults.append(
                 InputError(
-                    f"no column “{name}”",
+                    say("no column “{name}”", name=name),
                     where=Where(file=path.name, row=1),
-                    expected=f"a column {name} ({_meaning(name, field)})",
-                    remedy="add the column to the first row",
+                    expected=say("a column {name} ({meaning})", name=name, meaning=_meaning(name, field)),
+                    remedy=say("add the column to the first row"),
                 )
             )
     return matched
@@ -169,10 +171,10 @@ def nearest(name: str, known: Iterable[str]) -> str:
 def _twice(path: Path, field: str, columns: Sequence[str], matched: dict[str, Matched]) -> InputError:
     named = [column for column in columns if column in matched and matched[column][0] == field]
     return InputError(
-        "columns " + " and ".join(f"“{column}”" for column in named),
+        say("columns ") + joined(say(" and "), (f"“{column}”" for column in named)),
         where=Where(file=path.name, row=1, column=named[-1]),
-        expected=f"one column for {field}",
-        remedy="delete one of them",
+        expected=say("one column for {field}", field=field),
+        remedy=say("delete one of them"),
     )
 
 
@@ -226,10 +228,10 @@ def _record(
     if len(cells) > len(columns):
         faults.append(
             InputError(
-                f"{len(cells)} cells",
+                say("{count} cells", count=len(cells)),
                 where=Where(file=path.name, row=row_number),
-                expected=f"{len(columns)} cells, as in the first row",
-                remedy="put text that holds a comma in double quotes",
+                expected=say("{count} cells, as in the first row", count=len(columns)),
+                remedy=say("put text that holds a comma in double quotes"),
             )
         )
         return None
@@ -280,10 +282,10 @@ def faults_of(
     for detail in error.errors():
         if not detail["loc"]:
             yield InputError(
-                f"“{detail.get('input')}”",
+                say("“{get}”", get=detail.get("input")),
                 where=Where(file=file, row=row),
-                expected="a table: " + ", ".join(model.model_fields),
-                remedy="write one line for each, such as name = value",
+                expected=say("a table: ") + ", ".join(model.model_fields),
+                remedy=say("write one line for each, such as name = value"),
             )
             continue
         name = str(detail["loc"][0])
@@ -291,31 +293,28 @@ def faults_of(
         column, given = printed.get(name, (name, detail.get("input")))
         missing = detail["type"] == "missing"
         yield InputError(
-            "nothing" if missing else f"“{given}”",
+            say("nothing") if missing else f"“{given}”",
             where=Where(file=file, row=row, column=column),
-            expected=f"{_meaning(name, field)}: {_plain(detail['msg'])}" if not missing else _meaning(name, field),
+            expected=say("{meaning}: {plain}", meaning=_meaning(name, field), plain=refused_words(detail["msg"]))
+            if not missing
+            else _meaning(name, field),
             remedy=_remedy(detail["type"], given, field),
         )
 
 
-def _plain(message: str) -> str:
-    shown = re.sub(r"datetime\.date\((\d+), (\d+), (\d+)\)", r"\1-\2-\3", message)
-    return shown.replace("Input should be", "should be").replace("String should match pattern", "should match")
-
-
 def _meaning(name: str, field: FieldInfo | None) -> str:
     described = field.description if field is not None and field.description else name.replace("_", " ")
-    return f"{name} ({described})" if described != name else name
+    return say("{name} ({described})", name=name, described=described) if described != name else name
 
 
 def _remedy(kind: str, given: object, field: FieldInfo | None) -> str:
     choices = [str(choice) for choice in get_args(field.annotation)] if field is not None else []
     if kind == "literal_error" and (near := nearest(str(given), choices)):
-        return f"did you mean “{near}”?"
+        return say("did you mean “{near}”?", near=near)
     if kind.startswith("date"):
-        return "write dates as 2027-04-26"
+        return say("write dates as 2027-04-26")
     if kind.startswith("float") and isinstance(given, str) and "," in given:
-        return "write a decimal point instead of a comma"
+        return say("write a decimal point instead of a comma")
     if kind == "missing":
-        return "fill the cell in"
-    return "correct the cell"
+        return say("fill the cell in")
+    return say("correct the cell")

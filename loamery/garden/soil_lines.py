@@ -8,6 +8,7 @@ from loamery.errors import InputError, Where
 from loamery.garden.model import SoilValue
 from loamery.names import quantities
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.units import to_si, unit, units
 
 FILE = "soil_values.csv"
@@ -27,19 +28,24 @@ def _faults(row: int, line: SoilValue) -> Iterator[InputError]:
     dimension = unit(quantities()[line.quantity].display_unit).dimension
     if line.unit not in units() or unit(line.unit).dimension != dimension:
         yield InputError(
-            f"unit “{line.unit}”",
+            say("unit “{unit}”", unit=line.unit),
             where=Where(file=FILE, row=row, column="unit"),
-            expected=f"a unit of {line.quantity}: " + ", ".join(_names(dimension)),
-            remedy="write the unit as in this list, or convert the value",
+            expected=say("a unit of {quantity}: ", quantity=line.quantity) + ", ".join(_names(dimension)),
+            remedy=say("write the unit as in this list, or convert the value"),
         )
         return
     most = _most(dimension, line.quantity)
     if not 0 <= to_si(line.value, line.unit) <= most:
         yield InputError(
-            f"“{line.value:g} {line.unit}”",
+            say("“{line_value:g} {unit}”", line_value=line.value, unit=line.unit),
             where=Where(file=FILE, row=row, column="value"),
-            expected=f"{line.quantity} between 0 and {most / unit(line.unit).factor:g} {line.unit}",
-            remedy="correct the value or its unit",
+            expected=say(
+                "{quantity} between 0 and {most:g} {unit}",
+                quantity=line.quantity,
+                most=most / unit(line.unit).factor,
+                unit=line.unit,
+            ),
+            remedy=say("correct the value or its unit"),
         )
 
 

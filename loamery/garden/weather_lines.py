@@ -9,6 +9,7 @@ from pathlib import Path
 from loamery.errors import GardenError, InputError, Where
 from loamery.garden.model import WeatherDay
 from loamery.garden.rows import read_rows, read_text
+from loamery.say import say
 
 FILE = "weather.csv"
 
@@ -57,10 +58,10 @@ def _repeated(numbered: Sequence[tuple[int, WeatherDay]], file: str) -> Iterator
     for row, one in numbered:
         if one.day in first:
             yield InputError(
-                f"{one.day.isoformat()} a second time",
+                say("{isoformat} a second time", isoformat=one.day.isoformat()),
                 where=Where(file=file, row=row, column="day"),
-                expected=f"each day once (first in row {first[one.day]})",
-                remedy="delete one of the two rows, or correct its day",
+                expected=say("each day once (first in row {first})", first=first[one.day]),
+                remedy=say("delete one of the two rows, or correct its day"),
             )
         first.setdefault(one.day, row)
 
@@ -69,17 +70,21 @@ def _upside_down(numbered: Sequence[tuple[int, WeatherDay]], file: str) -> Itera
     for row, one in numbered:
         if one.min_temp_c > one.max_temp_c:
             yield InputError(
-                f"lowest {one.min_temp_c:.4g} °C above highest {one.max_temp_c:.4g} °C",
+                say(
+                    "lowest {min_temp_c:.4g} °C above highest {max_temp_c:.4g} °C",
+                    min_temp_c=one.min_temp_c,
+                    max_temp_c=one.max_temp_c,
+                ),
                 where=Where(file=file, row=row, column="min_temp_c"),
-                expected="the lowest at most as high as the highest",
-                remedy="swap or correct the two",
+                expected=say("the lowest at most as high as the highest"),
+                remedy=say("swap or correct the two"),
             )
 
 
 def _empty(file: str) -> InputError:
     return InputError(
-        "no days",
+        say("no days"),
         where=Where(file=file),
-        expected="a first row of column names and a row for each day measured",
-        remedy="add the days, or leave the file out",
+        expected=say("a first row of column names and a row for each day measured"),
+        remedy=say("add the days, or leave the file out"),
     )

@@ -19,6 +19,7 @@ from loamery.garden.model import Garden
 from loamery.garden.records import DONE
 from loamery.garden.rows import LIST_MARK, guarded
 from loamery.saving import save_bytes, save_folder, save_text
+from loamery.say import say
 
 
 def write_garden(garden: Garden, folder: Path) -> Path:
@@ -40,10 +41,10 @@ def _fill(garden: Garden, target: Path) -> None:
         source = inside(Path(garden.folder), name)
         if not garden.folder or not source.is_file():
             raise InputError(
-                f"file “{name}”",
+                say("file “{name}”", name=name),
                 where=Where(file=garden.folder or None),
-                expected="the file the garden speaks of",
-                remedy="put the file back, or take out the row that names it",
+                expected=say("the file the garden speaks of"),
+                remedy=say("put the file back, or take out the row that names it"),
             )
         (target / name).parent.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(source, target / name)

@@ -137,7 +137,7 @@ def calibrate(
     from scipy.optimize import least_squares
 
     if not readings:
-        raise InputError("no readings", expected="at least one reading", remedy="add what you read")
+        raise InputError(say("no readings"), expected=say("at least one reading"), remedy=say("add what you read"))
     course = _Course(plan, readings, normals)
     progress(f"fitting {len(readings)} readings")
     n = len(readings)
@@ -209,7 +209,11 @@ class _Course:
         last = max(one.day for one in readings)
         self.days = math.ceil(last) + 1
         if self.days > 3650:
-            raise InputError(f"a reading on day {last:g}", expected="within ten years", remedy="check the dates")
+            raise InputError(
+                say("a reading on day {last:g}", last=last),
+                expected=say("within ten years"),
+                remedy=say("check the dates"),
+            )
         self.plan, self.readings = plan, readings
         self.weather, self.stuff = normals.weather(plan.start, self.days), plan.middle
         self.sd = coefficient("reading_sd").value

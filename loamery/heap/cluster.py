@@ -13,6 +13,7 @@ from loamery.errors import InputError, Where
 from loamery.heap.model import TOLERANCE_K, ensemble
 from loamery.heap.result import EnsembleRun
 from loamery.heap.spec import HeapSpec
+from loamery.say import say
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -53,7 +54,7 @@ def run_heaps(
     chunks = [specs[at : at + CHUNK] for at in range(0, len(specs), CHUNK)]
     parts = spread(run, chunks, scheduler=scheduler, progress=progress, sizes=[len(one) for one in chunks])
     if not parts:
-        raise InputError("no heaps", expected="at least one heap", remedy="give the heaps to run")
+        raise InputError(say("no heaps"), expected=say("at least one heap"), remedy=say("give the heaps to run"))
     return EnsembleRun(
         tuple(specs), parts[0].day, np.concatenate([one.record for one in parts]),
         np.concatenate([one.accounts for one in parts]),
@@ -137,15 +138,16 @@ def _client(scheduler: Any) -> Iterator[Any]:
         client = Client(scheduler, timeout=WAIT_S, set_as_default=False)
     except (OSError, ValueError, TypeError) as error:
         raise InputError(
-            f"“{scheduler}” ({str(error).splitlines()[0] if str(error) else type(error).__name__})", where=Where(column="--cluster"),
-            expected="the address of a dask scheduler that runs, such as tcp://10.0.0.5:8786",
-            remedy="start one with `dask scheduler` and workers with `dask worker`, where Loamery is installed, or leave the option out",
+            say("“{scheduler}” ({failure})", scheduler=scheduler, failure=str(error).splitlines()[0] if str(error) else type(error).__name__), where=Where(column="--cluster"),
+            expected=say("the address of a dask scheduler that runs, such as tcp://10.0.0.5:8786"),
+            remedy=say("start one with `dask scheduler` and workers with `dask worker`, where Loamery is installed, or "
+"leave the option out"),
         ) from None  # fmt: skip
     try:
         if not client.nthreads():
             raise InputError(
-                f"“{scheduler}” has no workers", where=Where(column="--cluster"), expected="at least one worker",
-                remedy="start one with `dask worker ADDRESS`, where Loamery is installed",
+                say("“{scheduler}” has no workers", scheduler=scheduler), where=Where(column="--cluster"), expected=say("at least one worker"),
+                remedy=say("start one with `dask worker ADDRESS`, where Loamery is installed"),
             )  # fmt: skip
         yield client
     finally:

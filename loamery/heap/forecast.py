@@ -23,6 +23,7 @@ from loamery.heap.readiness import oxygen_uptake, ready_day
 from loamery.heap.result import EnsembleRun, HeapRun
 from loamery.heap.spec import Geometry, HeapSpec, Stuff
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.uncertain import band, percentiles
 
 Array = NDArray[np.float64]
@@ -62,9 +63,17 @@ class HeapPlan:
 
     def __post_init__(self) -> None:
         if self.shelter not in SHELTERS:
-            raise InputError(f"walls “{self.shelter}”", expected=", ".join(SHELTERS), remedy="choose one of these")
+            raise InputError(
+                say("walls “{shelter}”", shelter=self.shelter),
+                expected=", ".join(SHELTERS),
+                remedy=say("choose one of these"),
+            )
         if self.shape not in ("pile", "bin"):
-            raise InputError(f"shape “{self.shape}”", expected="pile or bin", remedy="choose one of the two")
+            raise InputError(
+                say("shape “{shape}”", shape=self.shape),
+                expected=say("pile or bin"),
+                remedy=say("choose one of the two"),
+            )
         self._not_soup()
 
     def _not_soup(self) -> None:
@@ -73,8 +82,8 @@ class HeapPlan:
         most = coefficient("heap_moisture_most").value
         if whole > 0.0 and (held + self.water_kg) / whole > most:
             raise InputError(
-                f"{(held + self.water_kg) / whole:.0%} moisture with {self.water_kg:g} kg of water", expected=f"at most {most:.0%}: more is soup",
-                remedy="give less water, or add dry material",
+                say("{held:.0%} moisture with {water_kg:g} kg of water", held=(held + self.water_kg) / whole, water_kg=self.water_kg), expected=say("at most {most:.0%}: more is soup", most=most),
+                remedy=say("give less water, or add dry material"),
             )  # fmt: skip
 
     def spec(self, stuff: Stuff, weather: Any, changes: Mapping[str, float] | None = None) -> HeapSpec:
@@ -214,7 +223,11 @@ def members(
 def _refuse(days: int, draws: int) -> None:
     for name, value, low, high in (("days", days, SHORTEST_DAYS, LONGEST_DAYS), ("draws", draws, 3, MOST_DRAWS)):
         if not low <= value <= high:
-            raise InputError(f"{value} {name}", expected=f"{low} to {high}", remedy=f"change the number of {name}")
+            raise InputError(
+                say("{value} {name}", value=value, name=name),
+                expected=say("{low} to {high}", low=low, high=high),
+                remedy=say("change the number of {name}", name=name),
+            )
 
 
 def depths_m(spec: HeapSpec, cells: int) -> Array:

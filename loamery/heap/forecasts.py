@@ -10,6 +10,7 @@ from loamery.errors import InputError
 from loamery.heap.climate import Normals
 from loamery.heap.cluster import spread
 from loamery.heap.forecast import Forecast, HeapPlan, forecast
+from loamery.say import say
 
 Progress = Callable[[str], None]
 
@@ -39,8 +40,8 @@ def forecasts(
     each = [places] * len(plans) if isinstance(places, Normals) else list(places)
     if len(each) != len(plans):
         raise InputError(
-            f"{len(plans)} heaps and {len(each)} places", expected="one place, or one for each heap",
-            remedy="give as many places as heaps",
+            say("{count} heaps and {count_2} places", count=len(plans), count_2=len(each)), expected=say("one place, or one for each heap"),
+            remedy=say("give as many places as heaps"),
         )  # fmt: skip
     work = partial(_forecast, days=days, draws=draws, seed=seed)
     return spread(work, list(zip(plans, each, strict=True)), scheduler=scheduler, progress=progress)

@@ -14,6 +14,7 @@ from loamery.heap.spec import Stuff
 from loamery.lab.composition import Composition
 from loamery.reference import coefficient, table
 from loamery.reference.lookup import figure
+from loamery.say import say
 from loamery.uncertain import from_range
 from loamery.units import to_si
 
@@ -124,22 +125,30 @@ def _refuse(parts: Sequence[Part], n: int, water_kg: float) -> None:
     bad = next((one for one in parts if not (np.isfinite(one.kg) and one.kg >= 0.0)), None)
     if bad is not None or sum(one.kg for one in parts) <= 0.0:
         raise InputError(
-            f"{bad.kg:g} kg of {bad.composition.material}" if bad else "nothing to build of",
-            expected="materials with masses above zero",
-            remedy="name the materials with their amounts",
+            say("{kg:g} kg of {material}", kg=bad.kg, material=bad.composition.material)
+            if bad
+            else say("nothing to build of"),
+            expected=say("materials with masses above zero"),
+            remedy=say("name the materials with their amounts"),
         )
     if not (np.isfinite(water_kg) and water_kg >= 0.0):
-        raise InputError(f"{water_kg:g} kg of water", expected="zero or more", remedy="correct the water added")
+        raise InputError(
+            say("{water_kg:g} kg of water", water_kg=water_kg),
+            expected=say("zero or more"),
+            remedy=say("correct the water added"),
+        )
     if not 1 <= n <= 100_000:
-        raise InputError(f"{n} draws", expected="1 to 100 000", remedy="ask for a few dozen to a few hundred")
+        raise InputError(
+            say("{n} draws", n=n), expected=say("1 to 100 000"), remedy=say("ask for a few dozen to a few hundred")
+        )
 
 
 def _need(composition: Composition, key: str, word: str) -> Array:
     if key not in composition:
         raise InputError(
-            f"{composition.material}: no {word}",
-            expected="moisture, nitrogen, bulk density, and carbon or organic matter of every material",
-            remedy="add a lab report, or choose the nearest material of the reference list",
+            say("{material}: no {word}", material=composition.material, word=word),
+            expected=say("moisture, nitrogen, bulk density, and carbon or organic matter of every material"),
+            remedy=say("add a lab report, or choose the nearest material of the reference list"),
         )
     return composition.draws(key)
 

@@ -15,6 +15,7 @@ from loamery.heap.mesh import cell_shares
 from loamery.heap.parameters import parameter_values
 from loamery.heap.result import EnsembleRun, HeapRun
 from loamery.heap.spec import HeapSpec, Stuff
+from loamery.say import say
 
 Array = NDArray[np.float64]
 GEOMETRY = {"layer": at.LAYER, "bin": at.BIN, "pile": at.PILE}
@@ -66,8 +67,10 @@ def simulate(
     )  # fmt: skip
     if not done or not (np.isfinite(out).all() and np.isfinite(books).all()):
         raise HeapFailed(
-            "The heap could not be worked out: a step of the solution did not settle.\n"
-            "  what to do: look for a very thin, very dry or very wet layer in the description, or ask for fewer cells"
+            say(
+                "The heap could not be worked out: a step of the solution did not settle.\n  what to do: look for a "
+                "very thin, very dry or very wet layer in the description, or ask for fewer cells"
+            )
         )
     return HeapRun(spec, times / 86400.0, out, books, int(counts[0]), int(counts[1]))
 
@@ -82,15 +85,19 @@ def _usable(days: float, cells: int, every_days: float, tolerance_k: float, long
     )
     for name, value, low, high in wanted:
         if not low <= value <= high:
-            raise InputError(f"{name} = {value:g}", expected=f"{low:g} to {high:g}", remedy=f"change the {name}")
+            raise InputError(
+                say("{name} = {value:g}", name=name, value=value),
+                expected=say("{low:g} to {high:g}", low=low, high=high),
+                remedy=say("change the {name}", name=name),
+            )
 
 
 def _weather_reaches(spec: HeapSpec, days: float) -> None:
     if spec.weather.days < days - 1e-9:
         raise InputError(
-            f"weather of {spec.weather.days} days for a run of {days:g}",
-            expected="weather for every day of the run",
-            remedy="give more days of weather, or fill them from monthly normals",
+            say("weather of {days} days for a run of {days_2:g}", days=spec.weather.days, days_2=days),
+            expected=say("weather for every day of the run"),
+            remedy=say("give more days of weather, or fill them from monthly normals"),
         )
 
 
@@ -138,9 +145,15 @@ def _pore_gas_m3(spec: HeapSpec, p: Any) -> float:
     full = solid + spec.built_kg * stuff.moisture / p["rho_water"]
     if full > 1.02 * spec.built_m3:
         raise InputError(
-            f"{stuff.bulk_density_kg_m3:g} kg/m3 at {100 * stuff.moisture:.0f} % moisture",
-            expected=f"at most {spec.built_kg / full:.0f} kg/m3: solids and water alone fill the space",
-            remedy="check the bulk density, the moisture and the ash",
+            say(
+                "{bulk_density_kg_m3:g} kg/m3 at {value:.0f} % moisture",
+                bulk_density_kg_m3=stuff.bulk_density_kg_m3,
+                value=100 * stuff.moisture,
+            ),
+            expected=say(
+                "at most {built_kg:.0f} kg/m3: solids and water alone fill the space", built_kg=spec.built_kg / full
+            ),
+            remedy=say("check the bulk density, the moisture and the ash"),
         )
     return float(max(spec.built_m3 - full, p["air_space_floor"] * spec.built_m3))
 
@@ -226,7 +239,7 @@ def ensemble(
 
     _usable(days, cells, every_days, tolerance_k, LONGEST_STEP_DAYS)
     if not specs:
-        raise InputError("no heaps", expected="at least one heap", remedy="give the heaps to run")
+        raise InputError(say("no heaps"), expected=say("at least one heap"), remedy=say("give the heaps to run"))
     for spec in specs:
         _weather_reaches(spec, days)
     times = record_times_s(days, every_days)
@@ -239,7 +252,9 @@ def ensemble(
             *packed, times, np.array([LONGEST_STEP_DAYS * 86400.0, tolerance_k]), _dealt(len(specs)), out, books, done
         )
     if not done.all() or not np.isfinite(out).all():
-        raise HeapFailed(f"heap {int(np.argmin(done)) + 1} of {len(specs)} could not be worked out")
+        raise HeapFailed(
+            say("heap {argmin} of {count} could not be worked out", argmin=int(np.argmin(done)) + 1, count=len(specs))
+        )
     return EnsembleRun(tuple(specs), times / 86400.0, out, books)
 
 

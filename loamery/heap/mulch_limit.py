@@ -13,6 +13,7 @@ from loamery.finding import Band
 from loamery.heap.matter import Part, fines_of, litre_weight, stuff_draws
 from loamery.heap.mulch_layers import DEPTHS_M, REASONS, Layers, Site, crossing
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.uncertain import band
 
 Array = NDArray[np.float64]
@@ -145,13 +146,25 @@ def site_of(air_c: float, draws: int, rain_m_s: float | None, month_mm: float | 
     """
     for name, value, low, high in (("air temperature", air_c, -10.0, 45.0), ("draws", draws, 3, MOST_DRAWS)):
         if not low <= value <= high:
-            raise InputError(f"{name} {value:g}", expected=f"{low:g} to {high:g}", remedy=f"change the {name}")
+            raise InputError(
+                say("{name} {value:g}", name=name, value=value),
+                expected=say("{low:g} to {high:g}", low=low, high=high),
+                remedy=say("change the {name}", name=name),
+            )
     rain = coefficient("mulch_design_rain").value if rain_m_s is None else rain_m_s
     wet = coefficient("mulch_month_rain").value if month_mm is None else month_mm
     if not 0.0 < rain < 1e-3:
-        raise InputError(f"rain of {rain:g} m/s", expected="above 0 and below 0.001", remedy="correct the design rain")
+        raise InputError(
+            say("rain of {rain:g} m/s", rain=rain),
+            expected=say("above 0 and below 0.001"),
+            remedy=say("correct the design rain"),
+        )
     if not 0.0 <= wet <= MOST_MONTH_MM:
-        raise InputError(f"{wet:g} mm a month", expected=f"0 to {MOST_MONTH_MM:g}", remedy="correct the rain")
+        raise InputError(
+            say("{wet:g} mm a month", wet=wet),
+            expected=say("0 to {MOST_MONTH_MM:g}", MOST_MONTH_MM=MOST_MONTH_MM),
+            remedy=say("correct the rain"),
+        )
     return Site(air_c, rain, wet)
 
 

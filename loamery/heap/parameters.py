@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from loamery.errors import InputError, UnknownName
 from loamery.reference import Coefficient, as_coefficient, table
+from loamery.say import say
 from loamery.uncertain import from_range, scores
 
 FIXED = frozenset({"diffusion_model"})
@@ -64,13 +65,19 @@ def _known(name: str) -> str:
     if name in heap_parameters() or name in SWITCHES:
         return name
     raise UnknownName(
-        f"heap parameter “{name}”", expected="a name of heap_parameters.csv", remedy="correct the name of the parameter"
+        say("heap parameter “{name}”", name=name),
+        expected=say("a name of heap_parameters.csv"),
+        remedy=say("correct the name of the parameter"),
     )
 
 
 def _finite(name: str, value: float) -> float:
     if not np.isfinite(value):
-        raise InputError(f"{name} = {value}", expected="a finite number", remedy="give the parameter a value")
+        raise InputError(
+            say("{name} = {value}", name=name, value=value),
+            expected=say("a finite number"),
+            remedy=say("give the parameter a value"),
+        )
     return float(value)
 
 

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loamery.errors import InputError, UnreadableFile, Where
+from loamery.say import say
 
 if TYPE_CHECKING:
     from loamery.garden.records import Batch
@@ -57,8 +58,8 @@ def read_readings(path: Path, start: date) -> tuple[Reading, ...]:
     temp = next((name for name in ("temp_c", "temp_f") if name in head), None)
     if "date" not in head or temp is None:
         raise InputError(
-            "columns " + ", ".join(head), where=Where(file=str(path), row=1),
-            expected="date, depth_cm and temp_c (or depth_in and temp_f)", remedy="name the columns so in the first row",
+            say("columns ") + ", ".join(head), where=Where(file=str(path), row=1),
+            expected=say("date, depth_cm and temp_c (or depth_in and temp_f)"), remedy=say("name the columns so in the first row"),
         )  # fmt: skip
     out = [
         _reading(dict(zip(head, [*row, *[""] * len(head)], strict=False)), Where(file=str(path), row=number), start)
@@ -97,7 +98,10 @@ def typed_readings(given: Sequence[str], start: date) -> tuple[Reading, ...]:
         where = Where(row=number, column="--reading")
         if len(cells) != 3:
             raise InputError(
-                f"“{text}”", where=where, expected="DATE,DEPTH,TEMP", remedy='for example "2027-05-09,40,58"'
+                f"“{text}”",
+                where=where,
+                expected=say("DATE,DEPTH,TEMP"),
+                remedy=say('for example "2027-05-09,40,58"'),
             )
         out.append(_reading(dict(zip(("date", "depth_cm", "temp_c"), cells, strict=True)), where, start))
     return _checked(out, Where(column="--reading"))
@@ -118,8 +122,8 @@ def _text(path: Path) -> str:
         raw = path.read_bytes()
     except OSError as error:
         raise UnreadableFile(
-            f"cannot be read ({error.strerror})", where=Where(file=str(path)), expected="a CSV file of readings",
-            remedy="check the name",
+            say("cannot be read ({strerror})", strerror=error.strerror), where=Where(file=str(path)), expected=say("a CSV file of readings"),
+            remedy=say("check the name"),
         ) from None  # fmt: skip
     try:
         text = raw[:MOST_BYTES].decode("utf-8-sig")
@@ -127,8 +131,8 @@ def _text(path: Path) -> str:
         text = ""
     if not text.strip() or "\x00" in text:
         raise UnreadableFile(
-            "empty, or not text", where=Where(file=str(path)), expected="a CSV file of readings",
-            remedy="save the table as CSV (UTF-8)",
+            say("empty, or not text"), where=Where(file=str(path)), expected=say("a CSV file of readings"),
+            remedy=say("save the table as CSV (UTF-8)"),
         )  # fmt: skip
     return text
 
@@ -154,8 +158,8 @@ def _reading(row: dict[str, str], where: Where, start: date) -> Reading:
     day = (on - start).days
     if day < 0:
         raise InputError(
-            f"{on.isoformat()}", where=where, expected=f"a day from {start.isoformat()}, when the heap was built",
-            remedy="correct the date, or the day the heap was built",
+            on.isoformat(), where=where, expected=say("a day from {isoformat}, when the heap was built", isoformat=start.isoformat()),
+            remedy=say("correct the date, or the day the heap was built"),
         )  # fmt: skip
     return Reading(on, float(day) + 0.5, None if depth is None else depth / 100.0, temp, where)
 
@@ -165,7 +169,10 @@ def _date(text: str, where: Where) -> date:
         return datetime.strptime(text.strip()[:10], "%Y-%m-%d").date()
     except ValueError:
         raise InputError(
-            f"“{text}”", where=where, expected="a date as 2027-05-09", remedy="write year, month and day with hyphens"
+            f"“{text}”",
+            where=where,
+            expected=say("a date as 2027-05-09"),
+            remedy=say("write year, month and day with hyphens"),
         ) from None
 
 
@@ -176,8 +183,8 @@ def _number(text: str, where: Where, column: str) -> float:
         value = math.nan
     if not math.isfinite(value):
         raise InputError(
-            f"“{text}”", where=Where(file=where.file, row=where.row, column=column), expected="a number",
-            remedy="correct the cell, or leave the row out",
+            f"“{text}”", where=Where(file=where.file, row=where.row, column=column), expected=say("a number"),
+            remedy=say("correct the cell, or leave the row out"),
         )  # fmt: skip
     return value
 
@@ -185,12 +192,14 @@ def _number(text: str, where: Where, column: str) -> float:
 def _within(value: float, ends: tuple[float, float], name: str, unit: str, where: Where) -> None:
     if not ends[0] <= value <= ends[1]:
         raise InputError(
-            f"{name} {value:g} {unit}", where=where, expected=f"{ends[0]:g} to {ends[1]:g} {unit}",
-            remedy="correct the row, or leave it out",
+            say("{name} {value:g} {unit}", name=name, value=value, unit=unit), where=where, expected=say("{low:g} to {high:g} {unit}", low=ends[0], high=ends[1], unit=unit),
+            remedy=say("correct the row, or leave it out"),
         )  # fmt: skip
 
 
 def _checked(readings: Sequence[Reading], where: Where) -> tuple[Reading, ...]:
     if not readings:
-        raise InputError("no readings", where=where, expected="at least one row", remedy="add what you read")
+        raise InputError(
+            say("no readings"), where=where, expected=say("at least one row"), remedy=say("add what you read")
+        )
     return tuple(sorted(readings, key=lambda one: one.day))

@@ -19,6 +19,7 @@ from loamery.heap.parameters import drawn_parameters
 from loamery.heap.readiness import pools_left
 from loamery.heap.result import EnsembleRun
 from loamery.reference import coefficient
+from loamery.say import say
 
 Array = NDArray[np.float64]
 WEIGHTS: dict[str, tuple[float, float]] = {"hygiene": (1.0, 0.1), "speed": (0.0, 1.0), "both": (0.6, 0.4)}
@@ -92,7 +93,11 @@ def search_schedule(
     InputError : an unknown goal, or a number out of bounds.
     """
     if goal not in WEIGHTS:
-        raise InputError(f"goal “{goal}”", expected="hygiene, speed or both", remedy="choose one of the three")
+        raise InputError(
+            say("goal “{goal}”", goal=goal),
+            expected=say("hygiene, speed or both"),
+            remedy=say("choose one of the three"),
+        )
     trial = _Trial(plan, normals, days, goal, rule or _three_days(), seed)
     best = trial.scores([plan_events(plan)])[0]
     before, events = best, plan_events(plan)

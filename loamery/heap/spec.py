@@ -9,6 +9,7 @@ from typing import Literal
 
 from loamery.errors import InputError
 from loamery.heap.weather import Weather
+from loamery.say import say
 
 Geometry = Literal["layer", "bin", "pile"]
 
@@ -115,7 +116,9 @@ class HeapSpec:
     def __post_init__(self) -> None:
         if self.geometry not in ("layer", "bin", "pile"):
             raise InputError(
-                f"shape “{self.geometry}”", expected="layer, bin or pile", remedy="choose one of the three"
+                say("shape “{geometry}”", geometry=self.geometry),
+                expected=say("layer, bin or pile"),
+                remedy=say("choose one of the three"),
             )
         _within("volume", self.built_m3, 1e-5, 2000.0, "m3")
         if self.geometry == "layer":
@@ -168,6 +171,6 @@ class HeapSpec:
 def _within(name: str, value: float, low: float, high: float, unit: str) -> None:
     if not (math.isfinite(value) and low <= value <= high):
         raise InputError(
-            f"{name} = {value:g}", expected=f"{low:g} to {high:g} {unit}".rstrip(),
-            remedy=f"correct the {name} of the heap or of its materials",
+            say("{name} = {value:g}", name=name, value=value), expected=f"{low:g} to {high:g} {unit}".rstrip(),
+            remedy=say("correct the {name} of the heap or of its materials", name=name),
         )  # fmt: skip

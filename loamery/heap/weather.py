@@ -13,6 +13,7 @@ from loamery.errors import InputError
 from loamery.garden.normals import normals_by_day
 from loamery.heap.layout import AIR_C, HUMIDITY, RAIN_SUM, SOIL_C, SUN, WEATHER_COLUMNS, WIND
 from loamery.reference import coefficient
+from loamery.say import say
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,14 +107,14 @@ def _sound(name: str, column: NDArray[np.float64], shape: tuple[int, ...]) -> No
     low, high, unit = LIMITS[name]
     if column.shape != shape or not shape[0]:
         raise InputError(
-            f"{column.size} days of {name}, {shape[0]} of temperature", expected="one value for each day",
-            remedy="fill the gaps or cut the records to the same days",
+            say("{size} days of {name}, {shape} of temperature", size=column.size, name=name, shape=shape[0]), expected=say("one value for each day"),
+            remedy=say("fill the gaps or cut the records to the same days"),
         )  # fmt: skip
     bad = np.flatnonzero(~(np.isfinite(column) & (column >= low) & (column <= high)))
     if bad.size:
         raise InputError(
-            f"{name} of day {bad[0] + 1}: {column[bad[0]]:g}", expected=f"{low:g} to {high:g} {unit}",
-            remedy="correct the record, or fill a missing day from its neighbours",
+            say("{name} of day {bad}: {column:g}", name=name, bad=bad[0] + 1, column=column[bad[0]]), expected=say("{low:g} to {high:g} {unit}", low=low, high=high, unit=unit),
+            remedy=say("correct the record, or fill a missing day from its neighbours"),
         )  # fmt: skip
 
 

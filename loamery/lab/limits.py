@@ -103,7 +103,11 @@ def limit_rows(limit_key: str) -> tuple[dict[str, str], ...]:
     rows = [row for row in family("limits") if row["key"] == limit_key]
     if not rows:
         known = ", ".join(dict.fromkeys(row["key"] for row in family("limits")))
-        raise UnknownName(f"limit “{limit_key}”", expected=f"one of {known}", remedy="choose one of these")
+        raise UnknownName(
+            say("limit “{limit_key}”", limit_key=limit_key),
+            expected=say("one of {known}", known=known),
+            remedy=say("choose one of these"),
+        )
     return tuple(row for row in rows if row["applies_to"] in MEASURED_ON)
 
 

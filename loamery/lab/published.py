@@ -114,7 +114,9 @@ def kind_row(kind: str) -> dict[str, str]:
         return kinds()[kind]
     except KeyError:
         raise UnknownName(
-            f"material “{kind}”", expected="one of " + ", ".join(kinds()), remedy="choose the nearest of these"
+            say("material “{kind}”", kind=kind),
+            expected=say("one of ") + ", ".join(kinds()),
+            remedy=say("choose the nearest of these"),
         ) from None
 
 

@@ -62,10 +62,14 @@ def _corrected(determination: Determination, answer: str, entry: ReportEntry) ->
     wanted = quantity(determination.quantity).si_unit
     if match is None or match[2] not in units() or unit(match[2]).si_unit != wanted:
         raise InputError(
-            f"answer “{answer}” to “use {determination.key}”",
+            say("answer “{answer}” to “use {key}”", answer=answer, key=determination.key),
             where=Where(file="reports.toml", column=entry.file),
-            expected=f"“{AS_PRINTED}”, “{LEAVE_OUT}”, or a value with its unit, such as “4.1 %”",
-            remedy="write it like that, or delete the answer",
+            expected=say(
+                "“{AS_PRINTED}”, “{LEAVE_OUT}”, or a value with its unit, such as “4.1 %”",
+                AS_PRINTED=AS_PRINTED,
+                LEAVE_OUT=LEAVE_OUT,
+            ),
+            remedy=say("write it like that, or delete the answer"),
         )
     value = to_si(float(match[1].replace(",", ".")), match[2])
     printed = f"{determination.raw_unit}; corrected to {answer}"

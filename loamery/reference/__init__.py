@@ -9,6 +9,7 @@ from functools import cache
 from importlib.resources import files
 
 from loamery.errors import DamagedReference, UnknownName
+from loamery.say import say
 
 __all__ = [
     "Coefficient",
@@ -95,7 +96,9 @@ def source(key: str) -> Source:
         return sources()[key]
     except KeyError:
         raise UnknownName(
-            f"source “{key}”", expected="a key of sources.csv", remedy="correct the source column of the row"
+            say("source “{key}”", key=key),
+            expected=say("a key of sources.csv"),
+            remedy=say("correct the source column of the row"),
         ) from None
 
 
@@ -154,5 +157,7 @@ def coefficient(key: str) -> Coefficient:
         return coefficients()[key]
     except KeyError:
         raise UnknownName(
-            f"coefficient “{key}”", expected="a key of coefficients.csv", remedy="add the row with its source"
+            say("coefficient “{key}”", key=key),
+            expected=say("a key of coefficients.csv"),
+            remedy=say("add the row with its source"),
         ) from None

@@ -9,6 +9,7 @@ from statistics import median
 
 from loamery.errors import DamagedReference, UnknownName
 from loamery.reference import coefficient, table
+from loamery.say import say
 
 SUSPECT = "suspect:"
 """Notes that start with this mark rows kept for their fault; no figure is taken from them."""
@@ -88,7 +89,9 @@ def need_figure(table_name: str, slug: str, quantity: str) -> Figure:
     found = figure(table_name, slug, quantity)
     if found is None:
         raise UnknownName(
-            f"{quantity} of “{slug}”", expected=f"a row in {table_name}.csv", remedy="add the row with its source"
+            say("{quantity} of “{slug}”", quantity=quantity, slug=slug),
+            expected=say("a row in {table_name}.csv", table_name=table_name),
+            remedy=say("add the row with its source"),
         )
     return found
 

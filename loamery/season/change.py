@@ -99,9 +99,11 @@ def _moved(plan: SeasonPlan, move: Move) -> Action:
     known = 0 <= move.action < len(plan.actions) and plan.actions[move.action].task in SPREADING
     if not known or not 0 <= move.week < plan.calendar.weeks or not move.kg >= 0 or not np.isfinite(move.kg):
         raise InputError(
-            f"change of action {move.action} to {move.kg} kg in week {move.week}",
-            expected=f"something spread on a bed, at least 0 kg, a week from 0 to {plan.calendar.weeks - 1}",
-            remedy="load the page again: the plan may have changed meanwhile",
+            say("change of action {action} to {kg} kg in week {week}", action=move.action, kg=move.kg, week=move.week),
+            expected=say(
+                "something spread on a bed, at least 0 kg, a week from 0 to {weeks}", weeks=plan.calendar.weeks - 1
+            ),
+            remedy=say("load the page again: the plan may have changed meanwhile"),
         )
     one = plan.actions[move.action]
     scale = move.kg / one.kg if one.kg > 0 else 0.0

@@ -95,10 +95,12 @@ def read_entry(garden: Garden, entry: ReportEntry) -> LabReport:
         return wanted[0]
     names = ", ".join(f"“{one.sample}”" for one in samples)
     raise InputError(
-        f"sample “{entry.sample}”" if entry.sample else f"{len(samples)} samples in one file",
+        say("sample “{sample}”", sample=entry.sample)
+        if entry.sample
+        else say("{count} samples in one file", count=len(samples)),
         where=Where(file=entry.file),
-        expected=f"one of {names}",
-        remedy="write the sample's name into reports.toml",
+        expected=say("one of {names}", names=names),
+        remedy=say("write the sample's name into reports.toml"),
     )
 
 

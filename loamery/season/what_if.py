@@ -11,6 +11,7 @@ from loamery.errors import InputError, UnknownName, Where
 from loamery.garden.model import Bed, Garden, Planting
 from loamery.garden.rows import nearest
 from loamery.reference import table
+from loamery.say import say
 from loamery.season.prepare import Prepared
 
 
@@ -74,8 +75,8 @@ def bed_added(garden: Garden, crop: str, area_m2: float) -> Change:
     _known(crop, [row["slug"] for row in table("crops")], "--bed", "crop")
     if not 0.0 < area_m2 < 1e5:
         raise InputError(
-            f"a bed of {area_m2:g} m2", where=Where(column="--bed"), expected="an area above zero",
-            remedy='for example --bed "tomato=6 m2"',
+            say("a bed of {area_m2:g} m2", area_m2=area_m2), where=Where(column="--bed"), expected=say("an area above zero"),
+            remedy=say("for example --bed \"tomato=6 m2\""),
         )  # fmt: skip
 
     def apply(one: Garden) -> Garden:
@@ -109,8 +110,8 @@ def rain_changes(garden: Garden, share: float) -> Change:
     """
     if not 0.0 <= share <= 5.0:
         raise InputError(
-            f"{share:g} of the usual rain", where=Where(column="--rain"), expected="0 to 5",
-            remedy="0.4 means four tenths of the usual rain, 1.5 half as much again",
+            say("{share:g} of the usual rain", share=share), where=Where(column="--rain"), expected=say("0 to 5"),
+            remedy=say("0.4 means four tenths of the usual rain, 1.5 half as much again"),
         )  # fmt: skip
 
     def apply(one: Garden) -> Garden:
@@ -133,13 +134,13 @@ def price_changes(garden: Garden, material: str, price_per_kg: float) -> Change:
     _known(material, [one.id for one in garden.materials], "--price", "material")
     if price_per_kg < 0.0:
         raise InputError(
-            f"a price of {price_per_kg:g}", where=Where(column="--price"), expected="0 or more per kilogram",
-            remedy=f'for example --price "{material}=0.12"',
+            say("a price of {price_per_kg:g}", price_per_kg=price_per_kg), where=Where(column="--price"), expected=say("0 or more per kilogram"),
+            remedy=say("for example --price \"{material}=0.12\"", material=material),
         )  # fmt: skip
     if not any(one.material == material for one in garden.supplies):
         raise InputError(
-            f"“{material}”", where=Where(column="--price"), expected="a material somebody supplies",
-            remedy="add a row to supplies.csv first",
+            f"“{material}”", where=Where(column="--price"), expected=say("a material somebody supplies"),
+            remedy=say("add a row to supplies.csv first"),
         )  # fmt: skip
 
     def apply(one: Garden) -> Garden:
@@ -158,6 +159,6 @@ def _known(name: str, known: Sequence[str], option: str, what: str) -> None:
     if name not in known:
         close = nearest(name, known)
         raise UnknownName(
-            f"{what} “{name}”", where=Where(column=option), expected="one of " + ", ".join(known[:30]),
-            remedy=f"did you mean “{close}”?" if close else f"name a {what} of the garden",
+            say("{what} “{name}”", what=what, name=name), where=Where(column=option), expected=say("one of ") + ", ".join(known[:30]),
+            remedy=say("did you mean “{close}”?", close=close) if close else say("name a {what} of the garden", what=what),
         )  # fmt: skip

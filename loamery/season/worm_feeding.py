@@ -15,6 +15,7 @@ from loamery.heap.matter import Part, salt_of, stuff_draws
 from loamery.heap.spec import Stuff
 from loamery.heap.weather import Weather
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.season.worm_bed import WEEK, worm_bed
 from loamery.season.worm_course import Asked, BedCourse, bed_course, greatest_feedings
 from loamery.season.worm_single import OneFeeding, one_feeding
@@ -102,7 +103,9 @@ def feeding_limit(
     worms = coefficient("worm_stocking").value * area_m2 if stocked else worms_kg
     over, weeks = [air[draw % len(air)] for draw in range(draws)], air[0].days // WEEK
     if weeks < 1:
-        raise InputError(f"air of {air[0].days} days", expected="at least a week", remedy="give more days")
+        raise InputError(
+            say("air of {days} days", days=air[0].days), expected=say("at least a week"), remedy=say("give more days")
+        )
     now = float(np.mean([one.table[:WEEK, AIR_C].mean() for one in over]))
     stuff = stuff_draws(parts, draws, seed)
     feed = _feed(name, parts, stuff)

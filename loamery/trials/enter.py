@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from loamery.errors import GardenError, InputError, Where
+from loamery.say import say
 from loamery.trials.design import Trial
 from loamery.trials.folder import Reading, read_readings, save_readings, trial_path
 
@@ -61,9 +62,9 @@ def add_readings(garden: Path, trial: Trial, file: Path) -> Entered:
 
 def _clash(file: Path, one: Reading, before: Reading) -> InputError:
     return InputError(
-        f"{one.value if one.value is not None else one.lost} for plot {one.plot} on {one.measured_on}", where=Where(file=file.name, column="value"),
-        expected=f"{before.value if before.value is not None else before.lost}, as entered before",
-        remedy="correct one of the two; to replace what was entered, edit the trial's CSV file",
+        say("{value} for plot {plot} on {measured_on}", value=one.value if one.value is not None else one.lost, plot=one.plot, measured_on=one.measured_on), where=Where(file=file.name, column="value"),
+        expected=say("{value}, as entered before", value=before.value if before.value is not None else before.lost),
+        remedy=say("correct one of the two; to replace what was entered, edit the trial's CSV file"),
     )  # fmt: skip
 
 

@@ -17,6 +17,7 @@ from loamery.garden.rows import faults_of, nearest, read_rows, read_text
 from loamery.garden.writing import cell
 from loamery.reference import table
 from loamery.saving import save_text
+from loamery.say import say
 from loamery.trials.design import Head, Plot, Treatment, Trial, TrialBed
 
 FOLDER = "trials"
@@ -53,8 +54,8 @@ def write_trial(garden: Path, trial: Trial) -> list[Path]:
     path = trial_path(garden, trial.trial.name)
     if path.exists():
         raise InputError(
-            "there is a trial of that name", where=Where(file=f"{FOLDER}/{path.name}"), expected="a new name",
-            remedy="give it another name; a lay-out that plots were marked by is never drawn again",
+            say("there is a trial of that name"), where=Where(file=f"{FOLDER}/{path.name}"), expected=say("a new name"),
+            remedy=say("give it another name; a lay-out that plots were marked by is never drawn again"),
         )  # fmt: skip
     rows = [Reading(plot=one.id, treatment=one.treatment) for one in trial.plots]
     return [save_text(path, trial_text(trial)), save_readings(garden, trial, rows)]
@@ -108,7 +109,7 @@ def read_trial(garden: Path, name: str) -> Trial:
         head = tomllib.loads(read_text(path))
     except tomllib.TOMLDecodeError as error:
         raise UnreadableFile(
-            str(error), where=Where(file=place), expected="TOML", remedy="mend the line that is named"
+            str(error), where=Where(file=place), expected=say("TOML"), remedy=say("mend the line that is named")
         ) from None
     faults = list(_faults(head, place))
     if not faults:
@@ -126,9 +127,9 @@ def _no_trial(garden: Path, name: str, place: str) -> UnreadableFile:
     names = trial_names(garden)
     near = nearest(name, names)
     return UnreadableFile(
-        "no such trial", where=Where(file=place),
-        expected="one of " + ", ".join(names) if names else "a trial; this garden has none yet",
-        remedy=f"did you mean “{near}”?" if near else "lay one out with `loamery trial lay-out`",
+        say("no such trial"), where=Where(file=place),
+        expected=say("one of ") + ", ".join(names) if names else say("a trial; this garden has none yet"),
+        remedy=say("did you mean “{near}”?", near=near) if near else say("lay one out with `loamery trial lay-out`"),
     )  # fmt: skip
 
 
@@ -164,8 +165,8 @@ def trial_faults(trial: Trial, place: str) -> Iterable[InputError]:
             yield _stray(place, f"plot {one.id}, bed", one.bed, beds)
         if one.id in seen:
             yield InputError(
-                f"plot “{one.id}” a second time", where=Where(file=place), expected="each plot once",
-                remedy="give one of them another id",
+                say("plot “{id}” a second time", id=one.id), where=Where(file=place), expected=say("each plot once"),
+                remedy=say("give one of them another id"),
             )  # fmt: skip
         seen.add(one.id)
 
@@ -173,8 +174,8 @@ def trial_faults(trial: Trial, place: str) -> Iterable[InputError]:
 def _stray(place: str, column: str, value: str, known: Sequence[str]) -> InputError:
     near = nearest(value, known)
     return InputError(
-        f"“{value}”", where=Where(file=place, column=column), expected="one of " + ", ".join(list(known)[:12]) + (", …" if len(known) > 12 else ""),
-        remedy=f"did you mean “{near}”?" if near else "correct the name",
+        f"“{value}”", where=Where(file=place, column=column), expected=say("one of ") + ", ".join(list(known)[:12]) + (", …" if len(known) > 12 else ""),
+        remedy=say("did you mean “{near}”?", near=near) if near else say("correct the name"),
     )  # fmt: skip
 
 
@@ -188,8 +189,8 @@ def read_readings(path: Path, trial: Trial) -> tuple[Reading, ...]:
     """
     if not path.exists():
         raise UnreadableFile(
-            "no such file", where=Where(file=path.name), expected="a CSV with the columns " + ", ".join(Reading.model_fields),
-            remedy="`loamery trial lay-out` writes an empty one beside the lay-out",
+            say("no such file"), where=Where(file=path.name), expected=say("a CSV with the columns ") + ", ".join(Reading.model_fields),
+            remedy=say("`loamery trial lay-out` writes an empty one beside the lay-out"),
         )  # fmt: skip
     faults: list[InputError] = []
     numbered = read_rows(path, Reading, faults)
@@ -210,27 +211,27 @@ def reading_faults(where: Where, one: Reading, trial: Trial) -> Iterable[InputEr
     if one.plot not in plots:
         near = nearest(one.plot, plots)
         yield InputError(
-            f"plot “{one.plot}”", where=at("plot"), expected="one of " + ", ".join(list(plots)[:12]),
-            remedy=f"did you mean “{near}”?" if near else "correct the plot",
+            say("plot “{plot}”", plot=one.plot), where=at("plot"), expected=say("one of ") + ", ".join(list(plots)[:12]),
+            remedy=say("did you mean “{near}”?", near=near) if near else say("correct the plot"),
         )  # fmt: skip
     elif one.treatment and one.treatment != plots[one.plot].treatment:
         yield InputError(
-            f"treatment “{one.treatment}” on plot {one.plot}", where=at("treatment"),
-            expected=f"“{plots[one.plot].treatment}”, as the lay-out says", remedy="correct the plot or the treatment of this row",
+            say("treatment “{treatment}” on plot {plot}", treatment=one.treatment, plot=one.plot), where=at("treatment"),
+            expected=say("“{treatment}”, as the lay-out says", treatment=plots[one.plot].treatment), remedy=say("correct the plot or the treatment of this row"),
         )  # fmt: skip
     if one.value is not None and one.measured_on is None:
         yield InputError(
-            "a value without a day", where=at("measured_on"), expected="the day it was read",
-            remedy=f"write it as {head.ends}; readings outside the trial's time must not slip in",
+            say("a value without a day"), where=at("measured_on"), expected=say("the day it was read"),
+            remedy=say("write it as {ends}; readings outside the trial's time must not slip in", ends=head.ends),
         )  # fmt: skip
     if one.measured_on is not None and not head.starts <= one.measured_on <= head.ends:
-        other = " (another year)" if one.measured_on.year not in (head.starts.year, head.ends.year) else ""
+        other = say(" (another year)") if one.measured_on.year not in (head.starts.year, head.ends.year) else ""
         yield InputError(
-            f"{one.measured_on}{other}", where=at("measured_on"), expected=f"a day of the trial, {head.starts} to {head.ends}",
-            remedy="correct the day, or the trial's starts and ends if they are wrong",
+            say("{measured_on}{other}", measured_on=one.measured_on, other=other), where=at("measured_on"), expected=say("a day of the trial, {starts} to {ends}", starts=head.starts, ends=head.ends),
+            remedy=say("correct the day, or the trial's starts and ends if they are wrong"),
         )  # fmt: skip
     if one.value is not None and one.lost:
         yield InputError(
-            "a value and a reason for having none", where=at("lost"), expected="one of the two",
-            remedy="clear `lost`, or the value if it cannot be trusted",
+            say("a value and a reason for having none"), where=at("lost"), expected=say("one of the two"),
+            remedy=say("clear `lost`, or the value if it cannot be trusted"),
         )  # fmt: skip

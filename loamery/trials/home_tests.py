@@ -16,6 +16,7 @@ from loamery.finding import Band, Finding
 from loamery.garden.fields import NotNegative, Record
 from loamery.garden.rows import read_rows
 from loamery.reference import coefficient, table
+from loamery.say import say
 from loamery.uncertain import Draws, band
 from loamery.words import NBSP, number
 
@@ -91,8 +92,8 @@ def read_home_test(path: Path, model: type[T]) -> list[T]:
         raise GardenError(faults)
     if not rows:
         raise UnreadableFile(
-            "no rows" if path.exists() else "no such file", where=Where(file=path.name),
-            expected="the columns " + ", ".join(model.model_fields), remedy="without a file the command prints how the test is done and what to write down",
+            say("no rows") if path.exists() else say("no such file"), where=Where(file=path.name),
+            expected=say("the columns ") + ", ".join(model.model_fields), remedy=say("without a file the command prints how the test is done and what to write down"),
         )  # fmt: skip
     return rows
 
@@ -118,8 +119,8 @@ def germination(dishes: Sequence[Dish]) -> list[HomeTest]:
     names = list(dict.fromkeys(one.sample for one in dishes if one.sample.casefold() != CONTROL))
     if not control or not names:
         raise InputError(
-            "no dish of plain water" if not control else "no dish but plain water", where=Where(column="sample"),
-            expected=f"dishes of “{CONTROL}” and of at least one sample", remedy="the index compares with plain water: lay out both, side by side",
+            say("no dish of plain water") if not control else say("no dish but plain water"), where=Where(column="sample"),
+            expected=say("dishes of “{CONTROL}” and of at least one sample", CONTROL=CONTROL), remedy=say("the index compares with plain water: lay out both, side by side"),
         )  # fmt: skip
     return [_germination(name, [one for one in dishes if one.sample == name], control) for name in names]
 
@@ -127,14 +128,14 @@ def germination(dishes: Sequence[Dish]) -> list[HomeTest]:
 def _check_dish(one: Dish) -> None:
     if one.sprouted > one.seeds or (one.root_mm and len(one.root_mm) != one.sprouted):
         raise InputError(
-            f"{one.sprouted} of {one.seeds} seeds sprouted, {len(one.root_mm)} roots measured in a dish of “{one.sample}”",
-            where=Where(column="sprouted"), expected="at most as many sprouted as seeds, and a root length for each",
-            remedy="count again; write every root's length, separated by ;",
+            say("{sprouted} of {seeds} seeds sprouted, {count} roots measured in a dish of “{sample}”", sprouted=one.sprouted, seeds=one.seeds, count=len(one.root_mm), sample=one.sample),
+            where=Where(column="sprouted"), expected=say("at most as many sprouted as seeds, and a root length for each"),
+            remedy=say("count again; write every root's length, separated by ;"),
         )  # fmt: skip
     if one.sprouted and not one.root_mm:
         raise InputError(
-            f"no root lengths for a dish of “{one.sample}”", where=Where(column="root_mm"), expected=f"{one.sprouted} lengths in mm",
-            remedy="measure each root with a ruler",
+            say("no root lengths for a dish of “{sample}”", sample=one.sample), where=Where(column="root_mm"), expected=say("{sprouted} lengths in mm", sprouted=one.sprouted),
+            remedy=say("measure each root with a ruler"),
         )  # fmt: skip
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from loamery.errors import InputError, Where
 from loamery.garden.model import Bed
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.trials.design import Head, Plot, Treatment, Trial, TrialBed
 
 STEP_M = 0.05
@@ -31,8 +32,8 @@ def bed_shapes(beds: Sequence[Bed], sizes: Mapping[str, tuple[float, float]]) ->
     known = {one.id for one in beds}
     if strange := [key for key in sizes if key not in known]:
         raise InputError(
-            f"a size for bed “{strange[0]}”", where=Where(column="--size"), expected="one of " + ", ".join(sorted(known)),
-            remedy="correct the name, or add the bed with --bed",
+            say("a size for bed “{strange}”", strange=strange[0]), where=Where(column="--size"), expected=say("one of ") + ", ".join(sorted(known)),
+            remedy=say("correct the name, or add the bed with --bed"),
         )  # fmt: skip
     usual = coefficient("trial_bed_width").value
     return tuple(_shape(one, sizes.get(one.id), usual) for one in beds)
@@ -45,8 +46,8 @@ def _shape(bed: Bed, size: tuple[float, float] | None, usual_m: float) -> TrialB
     length, width = max(size), min(size)
     if not 0.8 <= length * width / bed.area_m2 <= 1.25:
         raise InputError(
-            f"{length:g} m by {width:g} m for bed “{bed.id}”", where=Where(column="--size"),
-            expected=f"about the {bed.area_m2:g} m² of beds.csv", remedy="measure again, or correct area_m2 in beds.csv",
+            say("{length:g} m by {width:g} m for bed “{bed_id}”", length=length, width=width, bed_id=bed.id), where=Where(column="--size"),
+            expected=say("about the {area_m2:g} m² of beds.csv", area_m2=bed.area_m2), remedy=say("measure again, or correct area_m2 in beds.csv"),
         )  # fmt: skip
     return TrialBed(id=bed.id, length_m=length, width_m=width)
 
@@ -129,13 +130,13 @@ def _longest(beds: Sequence[TrialBed], together: int, groups: int, gap_m: float)
         if _hold(beds, together, float(length), gap_m) >= groups:
             return round(float(length), 2)
     hold = _hold(beds, together, least, gap_m)
-    kind = "blocks" if together > 1 else "plots"
+    kind = say("blocks") if together > 1 else say("plots")
     raise InputError(
-        f"{groups} {kind} on {len(beds)} bed{'s' * (len(beds) != 1)}", where=Where(column="--blocks"),
-        expected=f"at most {hold} {kind} with plots of {least:g} m and strips of {gap_m:g} m between them"
-        if hold else f"beds long enough for one block: {together} plots of {least:g} m",
-        remedy="fewer blocks or treatments, more beds (--bed), or a narrower strip (--gap)"
-        + ("; with --across a block may run on from one bed to the next" if together > 1 else ""),
+        say("{groups} {kind} on {beds}", groups=groups, kind=kind, beds=say("{count} beds", count=len(beds)) if len(beds) != 1 else say("1 bed")), where=Where(column="--blocks"),
+        expected=say("at most {hold} {kind} with plots of {least:g} m and strips of {gap_m:g} m between them", hold=hold, kind=kind, least=least, gap_m=gap_m)
+        if hold else say("beds long enough for one block: {together} plots of {least:g} m", together=together, least=least),
+        remedy=say("fewer blocks or treatments, more beds (--bed), or a narrower strip (--gap)")
+        + (say("; with --across a block may run on from one bed to the next") if together > 1 else ""),
     )  # fmt: skip
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from loamery.errors import InputError, UnknownName, Where
 from loamery.reference import Coefficient, coefficient, coefficients, table
+from loamery.say import say
 from loamery.trials.compare import LargestT, contrasts
 from loamery.trials.design import Design, Trial
 
@@ -74,8 +75,8 @@ def crop_slug(crop: str) -> str:
         if wanted in (row["slug"], row["name"].casefold()):
             return row["slug"]
     raise UnknownName(
-        f"crop “{crop}”", where=Where(column="--crop"), expected="a crop of crops.csv, such as tomato or bean-snap",
-        remedy="correct it, or give the spread itself with --spread",
+        say("crop “{crop}”", crop=crop), where=Where(column="--crop"), expected=say("a crop of crops.csv, such as tomato or bean-snap"),
+        remedy=say("correct it, or give the spread itself with --spread"),
     )  # fmt: skip
 
 
@@ -164,12 +165,12 @@ def detectable(layout: Layout, cv: float, power: float | None = None) -> float:
 def _check(difference: float, cv: float) -> None:
     if not 0.0 < difference <= 20.0:
         raise InputError(
-            f"{difference:g}", where=Where(column="--difference"), expected="a difference above 0 % and at most 2000 %",
-            remedy="for example 20",
+            f"{difference:g}", where=Where(column="--difference"), expected=say("a difference above 0 % and at most 2000 %"),
+            remedy=say("for example 20"),
         )  # fmt: skip
     if not 0.0 < cv <= 3.0:
         raise InputError(
-            f"{cv:g}", where=Where(column="--spread"), expected="a spread above 0 % and at most 300 %", remedy="for example 18"
+            f"{cv:g}", where=Where(column="--spread"), expected=say("a spread above 0 % and at most 300 %"), remedy=say("for example 18")
         )  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from pydantic import Field, create_model
 
 from loamery.errors import InputError, Where
 from loamery.garden.fields import Id, Record
+from loamery.say import say
 from loamery.trials.design import Head, Plot, Treatment, Trial, TrialBed
 from loamery.trials.folder import FOLDER, Reading, read_readings, read_trial, trial_names, trial_path
 
@@ -88,6 +89,6 @@ def files_of(names: Iterable[str]) -> set[str]:
 
 def _other_name(file: str, said: str) -> InputError:
     return InputError(
-        f"name “{said}”", where=Where(file=f"{FOLDER}/{file}.toml", column="trial, name"), expected=f"“{file}”, as the file is called",
-        remedy="give both the same name",
+        say("name “{said}”", said=said), where=Where(file=f"{FOLDER}/{file}.toml", column="trial, name"), expected=say("“{file}”, as the file is called", file=file),
+        remedy=say("give both the same name"),
     )  # fmt: skip

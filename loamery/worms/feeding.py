@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from loamery.errors import InputError
 from loamery.finding import Band
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.uncertain import band, percentiles
 from loamery.units import from_si
 from loamery.worms.population import temperature_pace
@@ -79,7 +80,11 @@ def feeding_draws(feed: Feed, worms_kg: float, area_m2: float, bed_temp_c: float
         ("days between feedings", days, 0.5, 60.0),
     ):
         if not low <= value <= high:
-            raise InputError(f"{name} {value:g}", expected=f"{low:g} to {high:g}", remedy=f"correct the {name}")
+            raise InputError(
+                say("{name} {value:g}", name=name, value=value),
+                expected=say("{low:g} to {high:g}", low=low, high=high),
+                remedy=say("correct the {name}", name=name),
+            )
     bed_kg = area_m2 * coefficient("worm_bed_depth").value * coefficient("worm_bed_density").value
     appetite = appetite_kg(worms_kg, bed_temp_c, days)
     fresh_ammonium = from_si(feed.ammonium, "mg/g") * (1.0 - feed.moisture)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from loamery.errors import InputError
 from loamery.finding import Band
 from loamery.reference import Coefficient, coefficient
+from loamery.say import say
 from loamery.uncertain import from_range, percentiles
 
 Array = NDArray[np.float64]
@@ -128,10 +129,12 @@ def _refuse(
     for name, value, low, high, unit in checks:
         if not (np.isfinite(value) and low <= value <= high):
             raise InputError(
-                f"{name} {value:g}", expected=f"{low:g} to {high:g} {unit}".strip(), remedy=f"correct the {name}"
+                say("{name} {value:g}", name=name, value=value),
+                expected=f"{low:g} to {high:g} {unit}".strip(),
+                remedy=say("correct the {name}", name=name),
             )
     if len(feed_kg_week) != len(bed_temp_c) or not 1 <= len(feed_kg_week) <= MOST_WEEKS:
         raise InputError(
-            f"{len(feed_kg_week)} weeks of feed, {len(bed_temp_c)} of temperature", expected="the same number, 1 to 520",
-            remedy="give one figure of each for every week",
+            say("{count} weeks of feed, {count_2} of temperature", count=len(feed_kg_week), count_2=len(bed_temp_c)), expected=say("the same number, 1 to 520"),
+            remedy=say("give one figure of each for every week"),
         )  # fmt: skip

@@ -24,6 +24,7 @@ from loamery.web.pages.terms import crop, measure_name, stuff_name
 from loamery.web.pages.words import Shown
 from loamery.web.people.access import member
 from loamery.web.people.roles import Role
+from loamery.web.refusals import in_words
 
 MOST_TESTS = 12
 
@@ -71,7 +72,7 @@ class WhatIfForm(forms.Form):
             try:
                 changes_of(self.sight.garden, self.asked())
             except InputError as error:
-                self.add_error(None, str(error) if any(found.values()) else _("Choose what would be different."))
+                self.add_error(None, in_words(error) if any(found.values()) else _("Choose what would be different."))
         return found
 
     def asked(self) -> dict[str, Any]:

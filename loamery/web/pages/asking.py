@@ -11,6 +11,7 @@ from loamery.errors import InputError
 from loamery.evidence.chart import Chart
 from loamery.evidence.page import Page
 from loamery.garden.model import Garden
+from loamery.say import say
 from loamery.season.compare import Comparison, Row, compare_change
 from loamery.season.make import solve_prepared
 from loamery.season.plan import SeasonPlan
@@ -90,7 +91,9 @@ def changes_of(garden: Garden, asked: Asked) -> list[Change]:
     if asked.get("material"):
         changes.append(price_changes(garden, asked["material"], float(asked["price"])))
     if not changes:
-        raise InputError("no change", expected="one change or more", remedy="choose what would be different")
+        raise InputError(
+            say("no change"), expected=say("one change or more"), remedy=say("choose what would be different")
+        )
     return changes
 
 
@@ -130,7 +133,9 @@ def benefit_sheets(garden: Garden, prepared: Prepared | None, plan: SeasonPlan |
     if moved is None and plan is not None:
         moved = moved_by_plan(plan)
     if moved is None:
-        raise InputError("no loads were written down", expected="loads, or a plan", remedy="plan the season first")
+        raise InputError(
+            say("no loads were written down"), expected=say("loads, or a plan"), remedy=say("plan the season first")
+        )
     info, climate = garden.info, garden.climate
     setting = Setting(climate_zone(climate.mean_temp_c, climate.rain_mm), seed=info.seed, draws=info.draws)
     ready = prepared or prepare(garden, tell)

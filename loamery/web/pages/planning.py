@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from loamery.errors import InputError
+from loamery.say import say
 from loamery.season.change import SPREADING
 from loamery.units import show as in_units
 from loamery.web.pages import holds, work
@@ -91,7 +92,7 @@ def _number(text: str) -> float:
     except ValueError:
         value = math.nan
     if not math.isfinite(value):
-        raise InputError(f"“{text[:40]}”", expected="a number", remedy="write a number, such as 12.5")
+        raise InputError(f"“{text[:40]}”", expected=say("a number"), remedy=say("write a number, such as 12.5"))
     return value
 
 

@@ -31,6 +31,7 @@ from loamery.web.people.limits import UPLOADS, limited
 from loamery.web.people.roles import Role
 from loamery.web.records import files, ledger
 from loamery.web.records.models import KINDS, Entry
+from loamery.web.refusals import in_words
 
 SIDES = {
     "dry": gettext_lazy("dry"),
@@ -104,9 +105,9 @@ def upload(request: HttpRequest) -> HttpResponse:
             entry = ledger.add(request.garden, "reports", {"file": path, kind: key, "accepted": False}, request.user)
         except GardenError as error:
             for fault in error.faults:
-                form.add_error("file", str(fault))
+                form.add_error("file", in_words(fault))
         except InputError as error:
-            form.add_error("file", str(error))
+            form.add_error("file", in_words(error))
         else:
             return redirect("pages:review", request.garden.slug, entry.pk)
     return show(request, "upload.html.j2", None, status=422 if form.errors else 200, form=form)

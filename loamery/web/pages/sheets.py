@@ -41,6 +41,7 @@ from loamery.web.records import ledger
 from loamery.web.records.models import Garden
 from loamery.web.records.snapshot import snapshot
 from loamery.web.records.trials import damaged, trials_of
+from loamery.web.refusals import in_words
 
 MEDIA = {"html": "text/html; charset=utf-8", "pdf": "application/pdf"}
 SEASON = ("season.html", "season.pdf")
@@ -93,7 +94,7 @@ def _of_trial(request: HttpRequest, sight: Sight, name: str, asked: re.Match[str
     try:
         page = trial_sheet(sight.garden, kept, bool(asked[2]), sight.on)
     except LoameryError as error:
-        context = {"title": _("This cannot be done yet"), "said": str(error)}
+        context = {"title": _("This cannot be done yet"), "said": in_words(error)}
         return render(request, "said.html.j2", context, status=409)
     return _sent(request.garden, name, _printed(page, asked[3]))
 

@@ -12,6 +12,7 @@ from loamery.trials.design import Head, Treatment, Trial
 from loamery.trials.lay_out import bed_shapes, lay_out
 from loamery.web.pages.forms import PersonForm
 from loamery.web.records.forms import Number, next_key
+from loamery.web.refusals import refusal
 
 BLOCKS = 4
 """Blocks that are usual."""
@@ -64,7 +65,7 @@ class TrialForm(PersonForm):
                 found |= self._drawn(found, int(blocks or 0), where, across)
         except InputError as fault:
             name = OPTIONS.get(fault.where.column or "", "treatments")
-            self.add_error(name if name in self.fields else None, f"{fault.read}: {fault.expected}. {fault.remedy}.")
+            self.add_error(name if name in self.fields else None, refusal(fault))
         return found
 
     def _drawn(self, found: dict[str, Any], blocks: int, where: list[str], across: bool) -> dict[str, Any]:

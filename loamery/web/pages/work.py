@@ -20,6 +20,7 @@ from django.conf import settings
 from django.utils import timezone
 
 from loamery import __version__
+from loamery import say as said
 from loamery.errors import LoameryError
 from loamery.evidence.html import html_page
 from loamery.evidence.pdf import pdf_page
@@ -214,7 +215,8 @@ def run(garden: Garden, what: str = PLAN, asked: Asked | None = None) -> None:
         else:
             _answer(garden, what, asked or {}, tell)
     except LoameryError as error:
-        ended = {"failed": True, "words": str(error)}
+        also = {code: said.told(str(error), code) for code, _name in settings.LANGUAGES}
+        ended = {"failed": True, "words": str(error), "also": also}
     forget(folder)
     _tell(folder, what, percent=100, **ended)
 

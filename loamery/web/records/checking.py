@@ -13,6 +13,7 @@ from loamery.garden.checks import unknown
 from loamery.garden.fields import Record
 from loamery.garden.folder import FILES, report_faults, row_faults
 from loamery.garden.rows import faults_of
+from loamery.say import say
 from loamery.trials.folder import FOLDER, reading_faults, trial_faults
 from loamery.trials.record import reading_of, trial_of
 from loamery.web.records.models import KINDS, Entry
@@ -59,10 +60,10 @@ def record_of(kind: str, values: Mapping[str, Any]) -> Record:
         raise GardenError(list(faults_of(error, file_of(kind), None, {}, model))) from None
     long = [
         InputError(
-            f"{len(value)} characters",
+            say("{count} characters", count=len(value)),
             where=Where(file=file_of(kind), column=name),
-            expected=f"at most {LONGEST_TEXT} characters",
-            remedy="shorten the text",
+            expected=say("at most {LONGEST_TEXT} characters", LONGEST_TEXT=LONGEST_TEXT),
+            remedy=say("shorten the text"),
         )
         for name in model.model_fields
         if isinstance(value := getattr(record, name), str) and len(value) > LONGEST_TEXT
@@ -137,8 +138,8 @@ def _taken(entry: Entry, kind: str, record: Record) -> list[InputError]:
         InputError(
             f"“{value}”",
             where=Where(file=file_of(kind), column=field),
-            expected=f"a {field} that is not there yet",
-            remedy="choose another, or change the one that is there",
+            expected=say("a {field} that is not there yet", field=field),
+            remedy=say("choose another, or change the one that is there"),
         )
     ]
 
@@ -164,8 +165,8 @@ def _trial_faults(entry: Entry, record: Any) -> list[InputError]:
 
 def _ends_early(ends: Any, starts: Any, file: str) -> InputError:
     return InputError(
-        f"{ends} before {starts}", where=Where(file=f"{file}.toml", column="ends"), expected="an end on or after the start",
-        remedy="swap the days",
+        say("{ends} before {starts}", ends=ends, starts=starts), where=Where(file=f"{file}.toml", column="ends"), expected=say("an end on or after the start"),
+        remedy=say("swap the days"),
     )  # fmt: skip
 
 

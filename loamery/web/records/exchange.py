@@ -23,6 +23,7 @@ from loamery.garden.model import Climate, Info
 from loamery.garden.model import Garden as Snapshot
 from loamery.garden.writing import attached, known, write_garden
 from loamery.saving import save_text
+from loamery.say import say
 from loamery.trials.record import files_of, records_in
 from loamery.web.people.models import Membership, Person
 from loamery.web.people.roles import Role
@@ -94,8 +95,8 @@ def _take_files(garden: Garden, read: Snapshot, folder: Path, who: Person | None
         files.look_at(path, content, (*files.REPORTS, *files.PHOTOS))
         if len(content) > files.MOST_BYTES:
             raise InputError(
-                f"{len(content)} bytes", where=Where(file=path), expected=f"at most {files.MOST_BYTES // 2**20} MiB",
-                remedy="make the file smaller",
+                say("{count} bytes", count=len(content)), where=Where(file=path), expected=say("at most {MOST_BYTES} MiB", MOST_BYTES=files.MOST_BYTES // 2 ** 20),
+                remedy=say("make the file smaller"),
             )  # fmt: skip
         target = garden.folder / PurePosixPath(path)
         target.parent.mkdir(parents=True, exist_ok=True)
@@ -173,13 +174,13 @@ def unpacked(stream: BinaryIO) -> Iterator[Path]:
     try:
         packed = zipfile.ZipFile(stream)
     except (zipfile.BadZipFile, OSError, ValueError):
-        raise _no_zip("no zip file") from None
+        raise _no_zip(say("no zip file")) from None
     with packed, tempfile.TemporaryDirectory() as place:
         _look_over(packed)
         _unpack(packed, Path(place))
         heads = sorted(Path(place).rglob("garden.toml"), key=lambda path: len(path.parts))
         if not heads:
-            raise _no_zip("no garden.toml in it")
+            raise _no_zip(say("no garden.toml in it"))
         yield heads[0].parent
 
 
@@ -187,18 +188,24 @@ def _look_over(packed: zipfile.ZipFile) -> None:
     """Refuse a zip by what its list says, before anything is unpacked."""
     listed = packed.infolist()
     if len(listed) > MOST_FILES:
-        raise _no_zip(f"{len(listed)} files")
+        raise _no_zip(say("{count} files", count=len(listed)))
     for one in listed:
         parts = PurePosixPath(one.filename.replace("\\", "/")).parts
         linked = stat.S_ISLNK(one.external_attr >> 16)
         if linked or not parts or ".." in parts or not all(NAME.fullmatch(part) for part in parts):
-            raise _no_zip(f"the name “{one.filename}”")
+            raise _no_zip(say("the name “{name}”", name=one.filename))
         if one.flag_bits & 1:
-            raise _no_zip("files locked with a password")
+            raise _no_zip(say("files locked with a password"))
         if one.file_size > 2**20 and one.file_size > MOST_RATIO * max(one.compress_size, 1):
-            raise _no_zip(f"“{one.filename}”, which grows {one.file_size // max(one.compress_size, 1)} times")
+            raise _no_zip(
+                say(
+                    "“{name}”, which grows {times} times",
+                    name=one.filename,
+                    times=one.file_size // max(one.compress_size, 1),
+                )
+            )
     if sum(one.file_size for one in listed) > MOST_UNPACKED_BYTES:
-        raise _no_zip("more than can be unpacked")
+        raise _no_zip(say("more than can be unpacked"))
 
 
 def _unpack(packed: zipfile.ZipFile, place: Path) -> None:
@@ -218,16 +225,20 @@ def _unpack(packed: zipfile.ZipFile, place: Path) -> None:
                 while block := source.read(1 << 16):
                     left -= len(block)
                     if left < 0:
-                        raise _no_zip("more than can be unpacked")
+                        raise _no_zip(say("more than can be unpacked"))
                     sink.write(block)
         except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError):
-            raise _no_zip(f"“{one.filename}”, which cannot be unpacked") from None
+            raise _no_zip(say("“{name}”, which cannot be unpacked", name=one.filename)) from None
 
 
 def _no_zip(read: str) -> UnreadableFile:
     return UnreadableFile(
         read,
-        where=Where(file="the zip file"),
-        expected=f"a zipped garden folder: plain names, at most {MOST_FILES} files and {MOST_UNPACKED_BYTES // 2**20} MiB",
-        remedy="zip the garden folder again, without links and without a password",
+        where=Where(file=say("the zip file")),
+        expected=say(
+            "a zipped garden folder: plain names, at most {MOST_FILES} files and {MOST_UNPACKED_BYTES} MiB",
+            MOST_FILES=MOST_FILES,
+            MOST_UNPACKED_BYTES=MOST_UNPACKED_BYTES // 2**20,
+        ),
+        remedy=say("zip the garden folder again, without links and without a password"),
     )

@@ -14,6 +14,7 @@ from django.db.models import Sum
 from loamery.errors import InputError, Where
 from loamery.garden.checks import inside
 from loamery.saving import save_bytes
+from loamery.say import say
 from loamery.web.people.models import Person
 from loamery.web.records.models import Attachment, Garden
 
@@ -43,7 +44,9 @@ def keep(garden: Garden, upload: UploadedFile, place: str, who: Person | None) -
     InputError : too large, of another kind than its name says, or the garden is full.
     """
     if upload.size is None or upload.size > MOST_BYTES:
-        raise _refused(upload.name, f"{upload.size} bytes", f"at most {MOST_BYTES // 2**20} MiB")
+        raise _refused(
+            upload.name, say("{count} bytes", count=upload.size), say("at most {size} MiB", size=MOST_BYTES // 2**20)
+        )
     content = upload.read(MOST_BYTES + 1)
     return keep_bytes(garden, upload.name or "", content, place, who)
 
@@ -56,7 +59,9 @@ def keep_bytes(garden: Garden, name: str, content: bytes, place: str, who: Perso
         Garden.objects.select_for_update().get(pk=garden.pk)
         held = garden.attachments.aggregate(sum=Sum("bytes"))["sum"] or 0
         if held + len(content) > MOST_GARDEN_BYTES:
-            raise _refused(name, "no room left", f"at most {MOST_GARDEN_BYTES // 2**30} GiB in a garden")
+            raise _refused(
+                name, say("no room left"), say("at most {size} GiB in a garden", size=MOST_GARDEN_BYTES // 2**30)
+            )
         content = without_place(content) if place == "photos" else content
         path = _free(garden, place, safe_name(name))
         save_bytes(garden.folder / path, content)
@@ -80,12 +85,16 @@ def look_at(name: str, content: bytes, kinds: tuple[str, ...]) -> None:
     """
     kind = PurePosixPath(name).suffix.lower()
     if kind not in kinds:
-        raise _refused(name, f"a “{kind or 'nameless kind of'}” file", "one of " + ", ".join(kinds))
+        raise _refused(
+            name,
+            say("a “{kind}” file", kind=kind) if kind else say("a “nameless kind of” file"),
+            say("one of ") + ", ".join(kinds),
+        )
     if not content:
-        raise _refused(name, "an empty file", "a file that holds something")
+        raise _refused(name, say("an empty file"), say("a file that holds something"))
     right = b"\0" not in content if kind in TEXTS else content.startswith(STARTS[kind])
     if not right:
-        raise _refused(name, f"no {kind} inside", "a file that is what its name says")
+        raise _refused(name, say("no {kind} inside", kind=kind), say("a file that is what its name says"))
 
 
 def without_place(content: bytes) -> bytes:
@@ -117,7 +126,9 @@ def without_place(content: bytes) -> bytes:
         ValueError,
         SyntaxError,
     ) as error:
-        raise _refused("the photo", f"it cannot be opened ({type(error).__name__})", "a picture") from None
+        raise _refused(
+            say("the photo"), say("it cannot be opened ({kind})", kind=type(error).__name__), say("a picture")
+        ) from None
     return stream.getvalue()
 
 
@@ -148,4 +159,6 @@ def path_of(garden: Garden, path: str) -> Path | None:
 
 
 def _refused(name: str | None, read: str, expected: str) -> InputError:
-    return InputError(read, where=Where(file=name), expected=expected, remedy="choose another file; nothing was kept")
+    return InputError(
+        read, where=Where(file=name), expected=expected, remedy=say("choose another file; nothing was kept")
+    )

@@ -16,6 +16,7 @@ from loamery.reference import table
 from loamery.web.people.models import Person
 from loamery.web.records import files, ledger
 from loamery.web.records.models import KINDS, Entry, Garden
+from loamery.web.refusals import refusal
 
 UNITS = {"kg_per_week": "kg", "price_per_kg": "/kg", "bulk_density_kg_m3": "kg/m³", "yield_kg_m2": "kg/m²", "wind_m_s": "m/s",
          "sun_mj_m2": "MJ/m²"}  # fmt: skip
@@ -120,7 +121,7 @@ class RecordForm(forms.Form):
 
     def _tell(self, fault: InputError, column: str | None = None) -> None:
         name = column or (fault.where.column if fault.where.column in self.fields else None)
-        self.add_error(name, f"{fault.read}: {fault.expected}. {fault.remedy[:1].upper()}{fault.remedy[1:]}.")
+        self.add_error(name, refusal(fault))
 
 
 def _first_large(text: str) -> str:

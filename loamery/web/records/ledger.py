@@ -17,6 +17,7 @@ from django.dispatch import Signal
 from django.utils import timezone
 
 from loamery.errors import GardenError, InputError, Where
+from loamery.say import say
 from loamery.web.people.models import Person
 from loamery.web.records.checking import check, held_against, record_of
 from loamery.web.records.models import KINDS, Change, Entry, Garden
@@ -167,7 +168,7 @@ def undo(change: Change, who: Person | None) -> Entry:
         _take(entry.garden)
         entry = _again(entry)
         if entry.state() != change.after:
-            raise GardenError([_cannot_undo("a change that was followed by another one")])
+            raise GardenError([_cannot_undo(say("a change that was followed by another one"))])
         if change.action in (Action.ADD, Action.RESTORE, Action.IMPORT):
             entry = remove(entry, who)
         elif change.action == Action.REMOVE:
@@ -189,9 +190,9 @@ def undo_settings(change: Change, who: Person | None) -> Garden:
     with transaction.atomic():
         garden = Garden.objects.select_for_update().get(pk=change.garden_id)
         if not (change.before and change.before.get("settings")):
-            raise GardenError([_cannot_undo("the beginning of the garden")])
+            raise GardenError([_cannot_undo(say("the beginning of the garden"))])
         if garden.state() != change.after["settings"]:
-            raise GardenError([_cannot_undo("a change that was followed by another one")])
+            raise GardenError([_cannot_undo(say("a change that was followed by another one"))])
         for name, value in change.before["settings"].items():
             setattr(garden, name, date.fromisoformat(value) if name == "season_start" else value)
         garden.save(update_fields=list(change.before["settings"]))
@@ -309,24 +310,24 @@ def _write_down(entry: Entry, kind: str, action: Action, before: dict[str, Any] 
 
 def _key_stays(kind: str) -> InputError:
     return InputError(
-        "another short name",
+        say("another short name"),
         where=Where(file=f"{kind}.csv", column="id"),
-        expected="the short name it was made with",
-        remedy="change its name instead, or remove it and add it anew",
+        expected=say("the short name it was made with"),
+        remedy=say("change its name instead, or remove it and add it anew"),
     )
 
 
 def _pointed_at(entry: Entry, kind: str, pointing: Mapping[str, int]) -> InputError:
     listed = ", ".join(f"{count} in {part}" for part, count in pointing.items())
     return InputError(
-        f"“{entry}” while records point at it ({listed})",
+        say("“{entry}” while records point at it ({listed})", entry=entry, listed=listed),
         where=Where(file=f"{kind}.csv"),
-        expected="something nothing points at",
-        remedy="remove or change those records first",
+        expected=say("something nothing points at"),
+        remedy=say("remove or change those records first"),
     )
 
 
 def _cannot_undo(read: str) -> InputError:
     return InputError(
-        read, expected="the last change of a record", remedy="undo the later change first, or edit the record"
+        read, expected=say("the last change of a record"), remedy=say("undo the later change first, or edit the record")
     )

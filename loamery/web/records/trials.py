@@ -10,6 +10,7 @@ from loamery.trials.enter import in_order
 from loamery.trials.folder import FOLDER, Reading, read_readings, read_trial, readings_text, trial_path, trial_text
 from loamery.trials.record import reading_of, trial_of
 from loamery.web.records.models import KINDS, Garden
+from loamery.web.refusals import in_words
 
 Kept = tuple[Trial, tuple[Reading, ...]]
 
@@ -40,5 +41,5 @@ def damaged(garden: Garden) -> list[str]:
         try:
             read_readings(trial_path(garden.folder, key).with_suffix(".csv"), read_trial(garden.folder, key))
         except LoameryError as error:
-            told.append(str(error))
+            told.append(in_words(error))
     return told

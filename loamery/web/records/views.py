@@ -23,6 +23,7 @@ from loamery.web.people.roles import Role
 from loamery.web.records import exchange, files, ledger
 from loamery.web.records.models import KINDS, Change, Entry, Garden
 from loamery.web.records.models.kept import Action
+from loamery.web.refusals import in_words, refusal
 
 LOGGED = (
     "loads",
@@ -231,7 +232,7 @@ def bring(request: HttpRequest) -> HttpResponse:
     try:
         garden = exchange.take_in_zip(upload.file, request.user)
     except LoameryError as error:
-        faults = [str(fault) for fault in getattr(error, "faults", (error,))]
+        faults = [in_words(fault) for fault in getattr(error, "faults", (error,))]
         return render(request, "bring.html.j2", {"faults": faults[:50]}, status=422)
     _tell_left_out(request, garden)
     return redirect("pages:today", garden.slug)
@@ -260,8 +261,8 @@ def health(request: HttpRequest) -> HttpResponse:
 
 
 def _unable(request: HttpRequest, error: LoameryError) -> HttpResponse:
-    return render(request, "said.html.j2", {"title": _("This cannot be done yet"), "said": str(error)}, status=409)
+    return render(request, "said.html.j2", {"title": _("This cannot be done yet"), "said": in_words(error)}, status=409)
 
 
 def _told(error: GardenError) -> str:
-    return " ".join(f"{fault.read}. {fault.remedy[:1].upper()}{fault.remedy[1:]}." for fault in error.faults)
+    return " ".join(refusal(fault) for fault in error.faults)

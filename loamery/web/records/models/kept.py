@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from loamery.errors import InputError
+from loamery.say import say
 from loamery.web.records.models.base import Garden
 
 
@@ -70,7 +71,9 @@ class Change(models.Model):
 
 
 def _written() -> InputError:
-    return InputError("a change of the history", expected="history left as it is", remedy="undo the change instead")
+    return InputError(
+        say("a change of the history"), expected=say("history left as it is"), remedy=say("undo the change instead")
+    )
 
 
 class Attachment(models.Model):

@@ -3,7 +3,7 @@
 Bands, by what a guide says of such a material; a single figure is widened by ten points either way, a range by five.
 
 - line: PNW 636, matter that was never composted: nothing below 1.5 % N, 35 lb per short ton of dry matter at 3.5 % (highlights read).
-- Cornell: CSS 412, share of organic nitrogen in the year of application; solid manures 25, poultry 55; slurries 35, 30 of horses (page read).
+- Cornell: CSS 412 (CORN412), share of organic nitrogen in the year of application; solid manures 25, poultry 55; slurries 35, 30 of horses (page read).
 - Minnesota: share of total nitrogen in year 1, worked in late to worked in at once: beef 25 to 60, pig 35 to 75, poultry 45 to 70 (table read).
 - Amlinger 2003: composts 5 to 15 (abstract read). Lazicki 2020: quick fertilisers 60 to 90, granular ones 35 to 55 in 84 days (abstract read).
 - C:N: Alberta guide, above 30 ties up, 20 to 30 gives about nothing (read); told as at most 0 and as -5 to 15 % of total nitrogen.

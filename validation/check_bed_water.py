@@ -2,7 +2,7 @@
 
 The worked examples of FAO-56 were read as they stand in the unit tests of an open evapotranspiration library (examples 2, 3, 8,
 15, 17, 18; marked read); example 20 is recalled; Table 2.6 was read as encoded in two open programs. Run-off: the curve number method,
-worked examples of a homework page (CN 80) and of Ponce's online TR-55 (example 5-9), both read. Soil temperature: Ochsner, Rain or Shine, chapter 13.4 (read). Leaching: Burns
+worked examples of a homework page (CN 80) and of Ponce's online TR-55 (example 5-9, PONCE-CN), both read. Soil temperature: Ochsner, Rain or Shine, chapter 13.4 (read). Leaching: Burns
 1975 (variables read, form recalled, figures computed by hand) and the mixing law. Run ``python validation/check_bed_water.py`` for the table.
 """
 

@@ -1,14 +1,14 @@
 """Trials against published analyses of variance, a mixed model, power, Dunnett's and Tukey's tables, and home tests.
 
-* Gomez and Gomez 1984, table 2.6: six seed rates of rice in four blocks. Data read in the open collection agridat; the sums of squares of
+* Gomez and Gomez 1984, table 2.6 (GOMEZ84): six seed rates of rice in four blocks. Data read in the open collection agridat; the sums of squares of
   the printed table recalled, and recomputed independently when the figures were collected.
 * N, P, K experiment on peas (Venables and Ripley 2002): the printed output of R's ``aov`` read on the help page of MASS::npk. Its eight
   treatments stand in six incomplete blocks; N, P and K act on their own, so each factor is compared alone here.
 * Stools (Pinheiro and Bates 2000, ergoStool): four types, nine subjects as blocks. The output of lme4 read on a public page: subject
   standard deviation 1.3325, residual 1.10, means 8.556 12.444 10.778 9.222, standard error 0.576.
-* Vidakovic, Statistics for Bioengineering Sciences, example 11.8: power 0.9122 with 4 groups of 60 and f² = 0.0625; 58 a group for 0.90; read.
+* Vidakovic, Statistics for Bioengineering Sciences, example 11.8 (VIDAKOVIC): power 0.9122 with 4 groups of 60 and f² = 0.0625; 58 a group for 0.90; read.
 * Dunnett 1964 and the studentised range (Tukey): printed critical values recalled; the same from scipy, a reference library.
-* Zucconi et al. 1981: the index; worked by hand from its definition.
+* Zucconi et al. 1981: the index, its 50 % as RADHOUANI quotes it (abstract read); worked by hand from its definition.
 """
 
 from __future__ import annotations

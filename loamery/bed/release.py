@@ -112,7 +112,7 @@ def release_progress(decay: Decay, weekly_temp_c: ArrayLike, *, on_surface: bool
 
     Source
     ------
-    First order in thermal time, 1 - exp(-k max(tau - lag, 0)); contact factor from Parker 1962, SSSAP 26:559.
+    First order in thermal time, 1 - exp(-k max(tau - lag, 0)); contact factor from Parker 1962, SSSAP 26:559 (PARKER62).
     """
     days = DAYS_PER_WEEK * warmth(weekly_temp_c)
     weeks = days.size

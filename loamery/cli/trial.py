@@ -91,11 +91,20 @@ def enter(
 
 
 @trial.command()
-def analyse(garden: GardenFolder, name: Name, into: Into = None, format: Form = "html,pdf", json: Json = False) -> None:
+def analyse(
+    garden: GardenFolder,
+    name: Name,
+    pairs: Annotated[
+        bool, typer.Option("--pairs", help="print every difference, where there is no control too")
+    ] = False,
+    into: Into = None,
+    format: Form = "html,pdf",
+    json: Json = False,
+) -> None:
     """Say what a trial shows, no stronger than its readings."""
     from loamery.cli.trial_work import run_analyse
 
-    run_analyse(garden, name, into, format, json)
+    run_analyse(garden, name, pairs, into, format, json)
 
 
 @trial.command()

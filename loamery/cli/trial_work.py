@@ -248,7 +248,7 @@ def run_enter(folder: Path, name: str, file: Path, json: bool) -> None:
     )
 
 
-def run_analyse(folder: Path, name: str, into: Path | None, format: str, json: bool) -> None:
+def run_analyse(folder: Path, name: str, every_pair: bool, into: Path | None, format: str, json: bool) -> None:
     """Analyse a trial, write its sheet, and say what it shows."""
     from loamery.evidence.trial_sheet import trial_page, write_trial_sheet
     from loamery.trials.analyse import analyse
@@ -267,7 +267,7 @@ def run_analyse(folder: Path, name: str, into: Path | None, format: str, json: b
     if json:
         print_json(_document(found, told, files))
         return
-    _print_analysis(found, told)
+    _print_analysis(found, told, every_pair)
     for path in files[: len(formats)]:
         console().print(literal(path))
 
@@ -278,20 +278,33 @@ def _document(found: Analysis, told: Conclusion, files: Sequence[Path]) -> dict[
         "conclusion": told.as_dict(), "method": found.method,
         "means": [{"treatment": key, **one.as_dict()} for key, one in zip(found.frame.keys, found.mean_bands, strict=False)],
         "effects": [one.as_dict() for one in found.effects], "variance": [dict(vars(one)) for one in found.table],
+        "letters": [{"treatment": key, "mean": mean, "letters": shared} for key, mean, shared in _letters(found)],
         "checks": [one.as_dict() for one in found.checks], "ranks": found.ranks.as_dict() if found.ranks else None,
         "mixed": found.mixed.as_dict() if found.mixed else None,
         "spread_percent": 100 * found.cv if found.table else None, "files": [str(one) for one in files],
     }  # fmt: skip
 
 
-def _print_analysis(found: Analysis, told: Conclusion) -> None:
+def _letters(found: Analysis) -> list[tuple[str, float, str]]:
+    """Return treatment, mean and letters where every two treatments are compared."""
+    from loamery.trials.letters import letters_found
+
+    return letters_found(found) if found.effects and not found.frame.control else []
+
+
+def _print_analysis(found: Analysis, told: Conclusion, every_pair: bool) -> None:
     out = console()
     out.print(f"[bold]{literal(told.lines[0])}[/]")
     for line in told.lines[1:]:
         out.print(literal(line))
     out.print()
-    if found.effects:
-        name = found.trial.treatment
+    name = found.trial.treatment
+    if letters := _letters(found):
+        print_table(
+            f"Means, {found.frame.unit}: two that share a letter were not told apart",
+            ("treatment", "mean", "letters"), [(name(key).name, number(mean), shared) for key, mean, shared in letters], ("mean",),
+        )  # fmt: skip
+    if found.effects and (found.frame.control or every_pair):
         rows = [
             (name(one.treatment).name, name(one.reference).name, number(one.difference.median), f"{number(one.difference.low, 2)} to {number(one.difference.high, 2)}",
              f"{one.percent.median:.0f} %", "below 0.001" if one.p < 0.001 else f"{one.p:.3f}")

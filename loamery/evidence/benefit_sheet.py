@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from loamery.evidence.benefit_claims import Account, Claim, claims_of, story
+from loamery.evidence.benefit_traces import benefit_ledger, claim_trace
 from loamery.evidence.block import (
     Block,
     Column,
@@ -117,7 +118,11 @@ def _facts(claims: Sequence[Claim]) -> Facts:
         if one.key in FACT_KEYS:
             middle, _, rest = one.text.partition(" (")
             shown.append(
-                (one.what, Say(middle, strong=True), f"({rest} {FACT_WORDS[one.key]}" if rest else FACT_WORDS[one.key])
+                (
+                    one.what,
+                    Say(middle, claim_trace(one.key), strong=True),
+                    f"({rest} {FACT_WORDS[one.key]}" if rest else FACT_WORDS[one.key],
+                )
             )
     return Facts(shown)
 
@@ -131,15 +136,16 @@ def _donor_row(account: Account, donor: str, units: Units) -> tuple[Line, ...]:
     found = {one.key: one.text for one in claims_of(account, donor)}
     return (
         account.garden.donor(donor).name,
-        units.mass(account.gathered.collected_kg(donor)),
-        found.get("net_co2e", "nothing avoided"),
-        found.get("money", "–"),
+        Say(units.mass(account.gathered.collected_kg(donor)), claim_trace("mass", donor)),
+        Say(found.get("net_co2e", "nothing avoided"), claim_trace("net_co2e", donor) if "net_co2e" in found else ""),
+        Say(found.get("money", "–"), claim_trace("money", donor) if "money" in found else ""),
     )
 
 
 def _claims(claims: Sequence[Claim]) -> Table:
     rows: list[Sequence[Line]] = [
-        (Say(one.what, strong=True), one.text, Say(one.rests_on, soft=True)) for one in claims
+        (Say(one.what, strong=True), Say(one.text, claim_trace(one.key)), Say(one.rests_on, soft=True))
+        for one in claims
     ]
     columns = (Column("What", wide=1.3), Column("How much (90 % band)", wide=1.2), Column("Rests on", wide=3.0))
     return Table("Each figure with what it rests on", columns, rows)
@@ -157,6 +163,6 @@ def _page(account: Account, kind: str, title: str, sections: Sequence[Section], 
         sections=sections,
         appendix=kind != "Thank you",
     )  # fmt: skip
-    follow = Follow(Ledger())
+    follow = Follow(benefit_ledger(account) if sheet.appendix else Ledger())
     follow.cite(key for one in claims_of(account) for key in one.sources)
     return Page(sheet, follow)

@@ -9,8 +9,9 @@ from pathlib import Path
 from loamery.bed.soil import soil_unit
 from loamery.benefit.account import Setting
 from loamery.benefit.landfill import climate_zone
-from loamery.evidence.benefit_account import gather
+from loamery.evidence.benefit_account import Moved, gather
 from loamery.evidence.benefit_claims import Account, claims_of
+from loamery.evidence.benefit_traces import benefit_ledger, claim_trace
 from loamery.evidence.block import (
     Block,
     Column,
@@ -33,9 +34,9 @@ from loamery.evidence.page import Page
 from loamery.evidence.report import FORMATS, Progress, check_folder, check_formats, render, write_charts
 from loamery.evidence.review_facts import Facts as SeasonFacts
 from loamery.evidence.review_soil import GROUPS, SoilChange
+from loamery.evidence.review_traces import harvest_trace, review_ledger, soil_trace
 from loamery.evidence.skill import Skill, skill_of
 from loamery.evidence.text import Units, day_text, plural
-from loamery.finding import Ledger
 from loamery.garden.model import Fertiliser
 from loamery.names import quantity
 from loamery.saving import save_bytes
@@ -74,7 +75,10 @@ def review_page(
         + (" · invented" if info.invented else ""),
         sections=sections,
     )
-    return Page(sheet, Follow(Ledger()))
+    ledger = review_ledger(facts, skills(facts))
+    if facts.moved is not None:
+        ledger.merge(benefit_ledger(_account(facts, facts.moved, shop)))
+    return Page(sheet, Follow(ledger))
 
 
 def write_review(
@@ -105,8 +109,10 @@ def _short(facts: SeasonFacts, units: Units) -> list[Block]:
     shown = [("Taken in", Say(units.mass(taken), strong=True), plural(len(garden.loads), "load")),
              ("Heaps built", Say(str(len(garden.batches)), strong=True), plural(len(garden.readings), "reading")),
              ("Picked", Say(units.mass(picked), strong=True), plural(len(garden.harvests), "picking"))]  # fmt: skip
-    told = [f"{key[0].upper() + key[1:]}: {one.words}" for key, one in skills(facts).items()]
-    return [Facts(shown), *([Items(list(told))] if told else []), *(Notice(one) for one in facts.findings)]
+    told: list[Line] = [
+        (Say(f"{key[0].upper() + key[1:]}", f"skill/{key}"), f": {one.words}") for key, one in skills(facts).items()
+    ]
+    return [Facts(shown), *([Items(told)] if told else []), *(Notice(one) for one in facts.findings)]
 
 
 def _done(facts: SeasonFacts, plan: SeasonPlan | None, units: Units) -> list[Block]:
@@ -139,7 +145,7 @@ def _measured(facts: SeasonFacts, units: Units) -> list[Block]:
                     (
                         one.batch.id,
                         str(found.count),
-                        f"{100 * found.inside.median:.0f} %",
+                        Say(f"{100 * found.inside.median:.0f} %", f"skill/heap/{one.batch.id}"),
                         f"{found.bias:+.1f} K".replace("-", "−"),
                         f"{found.miss:.1f} K",
                         _hottest(one.told, max(each.temp_c for each in one.readings), units),
@@ -168,7 +174,7 @@ def _measured(facts: SeasonFacts, units: Units) -> list[Block]:
                 one.name,
                 units.mass(one.foreseen.median),
                 f"{units.mass(one.foreseen.low)} to {units.mass(one.foreseen.high)}",
-                units.mass(one.measured),
+                Say(units.mass(one.measured), harvest_trace(one)),
                 "yes" if one.inside else "no",
             )
             for one in facts.harvests
@@ -240,7 +246,7 @@ def _soil_row(facts: SeasonFacts, one: SoilChange) -> tuple[Line, ...]:
         label,
         number(before),
         number(after),
-        change,
+        Say(change, soil_trace(one)),
         "–" if told is None else f"{number(told.foreseen.median)} ({range_text(told.foreseen)})",
         "–" if told is None else "yes" if told.inside else "no",
         "yes" if one.beyond else "no",
@@ -250,13 +256,10 @@ def _soil_row(facts: SeasonFacts, one: SoilChange) -> tuple[Line, ...]:
 def _saved(facts: SeasonFacts, shop: Sequence[Fertiliser]) -> list[Block]:
     if facts.moved is None:
         return [Para("No load was written down: nothing can be said of what was saved.")]
-    info, climate = facts.garden.info, facts.garden.climate
-    setting = Setting(climate_zone(climate.mean_temp_c, climate.rain_mm), seed=info.seed, draws=info.draws)
-    account = Account(
-        facts.garden, gather(facts.garden, facts.prepared.compositions, facts.moved), setting, tuple(shop)
-    )
+    account = _account(facts, facts.moved, shop)
     rows: list[Sequence[Line]] = [
-        (Say(one.what, strong=True), one.text, Say(one.rests_on, soft=True)) for one in claims_of(account)
+        (Say(one.what, strong=True), Say(one.text, claim_trace(one.key)), Say(one.rests_on, soft=True))
+        for one in claims_of(account)
     ]
     columns = (Column("What", wide=1.3), Column("How much (90 % band)", wide=1.2), Column("Rests on", wide=3.0))
     figures: list[Block] = (
@@ -267,6 +270,12 @@ def _saved(facts: SeasonFacts, shop: Sequence[Fertiliser]) -> list[Block]:
         *(Notice(one) for one in account.gathered.findings),
         Table("Each figure with what it rests on", columns, rows),
     ]
+
+
+def _account(facts: SeasonFacts, moved: Moved, shop: Sequence[Fertiliser]) -> Account:
+    info, climate = facts.garden.info, facts.garden.climate
+    setting = Setting(climate_zone(climate.mean_temp_c, climate.rain_mm), seed=info.seed, draws=info.draws)
+    return Account(facts.garden, gather(facts.garden, facts.prepared.compositions, moved), setting, tuple(shop))
 
 
 def _learnt(facts: SeasonFacts) -> list[Block]:
@@ -285,7 +294,9 @@ def _learnt(facts: SeasonFacts) -> list[Block]:
                 (
                     f"{facts.garden.material(one.material).name}, {quantity(one.key).label.lower()} {unit}".strip(),
                     f"{number(one.before.median)} ({range_text(one.before)})",
-                    f"{number(one.after.median)} ({range_text(one.after)})",
+                    Say(
+                        f"{number(one.after.median)} ({range_text(one.after)})", f"composition/{one.material}/{one.key}"
+                    ),
                     told,
                 )
             )

@@ -7,11 +7,12 @@ from datetime import date
 from pathlib import Path
 
 from loamery.evidence.block import Block, Column, Figure, Items, Line, Notice, Para, Say, Section, Sheet, Table
-from loamery.evidence.charts_trial import effects_chart, map_chart, readings_chart, treatment_swatches
+from loamery.evidence.charts_trial import MOST_PAIRS, effects_chart, map_chart, readings_chart, treatment_swatches
 from loamery.evidence.follow import Follow
 from loamery.evidence.page import Page
 from loamery.evidence.report import FORMATS, check_folder, check_formats, render, write_charts
 from loamery.evidence.text import day_text, plural
+from loamery.evidence.trial_traces import effect_trace, trial_ledger
 from loamery.finding import Ledger
 from loamery.garden.model import Garden
 from loamery.saving import save_bytes
@@ -61,7 +62,7 @@ def trial_page(found: Analysis, told: Conclusion, garden: Garden, on: date | Non
             "Lay-out", "map", [Figure(map_chart(found.trial, _bed_names(garden))), _treatments(found.trial)], fit=True
         )
     )
-    return _page(found.trial, garden, "Trial", sections, on)
+    return _page(found.trial, garden, "Trial", sections, on, trial_ledger(found))
 
 
 def write_trial_sheet(page: Page, name: str, folder: Path, *, formats: Sequence[str] = FORMATS) -> list[Path]:
@@ -77,7 +78,9 @@ def _bed_names(garden: Garden) -> dict[str, str]:
     return {one.id: one.name for one in garden.beds}
 
 
-def _page(trial: Trial, garden: Garden, kind: str, sections: Sequence[Section], on: date | None) -> Page:
+def _page(
+    trial: Trial, garden: Garden, kind: str, sections: Sequence[Section], on: date | None, ledger: Ledger | None = None
+) -> Page:
     day, head = on or date.today(), trial.trial
     invented = head.invented or garden.info.invented
     title = head.question or head.name
@@ -94,7 +97,7 @@ def _page(trial: Trial, garden: Garden, kind: str, sections: Sequence[Section], 
         foot=f"{garden.info.name} · trial {head.name} · {day_text(day)} · Loamery" + (" · invented" if invented else ""),
         sections=sections,
     )  # fmt: skip
-    return Page(sheet, Follow(Ledger()))
+    return Page(sheet, Follow(ledger or Ledger()))
 
 
 def _treatments(trial: Trial) -> Table:
@@ -115,10 +118,9 @@ def _treatments(trial: Trial) -> Table:
 
 
 def _analysis(found: Analysis) -> list[Block]:
-    parts: list[Block] = [_variance(found), _means(found), _checks(found)]
-    lines: list[Line] = [
-        f"Plots treated alike spread by {number(found.sd, 2)} {found.frame.unit}, {number(100 * found.cv, 2)}{NBSP}% of the mean, inside a block."
-    ]
+    parts: list[Block] = [_differences(found), _means(found), _variance(found), _checks(found)]
+    spread = f"{number(found.sd, 2)} {found.frame.unit}, {number(100 * found.cv, 2)}{NBSP}% of the mean"
+    lines: list[Line] = [("Plots treated alike spread by ", Say(spread, "spread"), ", inside a block.")]
     if found.block_gain is not None:
         lines.append(
             f"A plot in blocks was worth {number(found.block_gain, 3)} plots without them (relative efficiency)."
@@ -134,6 +136,31 @@ def _analysis(found: Analysis) -> list[Block]:
             f"By ranks: {found.ranks.name}, statistic {number(found.ranks.statistic, 3)}, p = {number(found.ranks.p, 2)}."
         )
     return [*parts, Items(lines)]
+
+
+def _differences(found: Analysis) -> Table:
+    """Return the differences that chart and conclusion speak of, the clearest where there are many."""
+    name = found.trial.treatment
+    clearest = sorted(found.effects, key=lambda one: one.p)[:MOST_PAIRS]
+    rows: list[Sequence[Line]] = [
+        (f"{name(one.treatment).name} less {name(one.reference).name}", Say(number(one.difference.median, 3), effect_trace(one)), range_text(one.difference),
+         f"{number(one.percent.median, 2)}{NBSP}%", "below 0.001" if one.p < 0.001 else f"{one.p:.3f}")
+        for one in found.effects if one in clearest
+    ]  # fmt: skip
+    columns = (
+        Column("Difference", wide=2.4),
+        Column(found.frame.unit, "right"),
+        Column(f"90{NBSP}% interval", "right", wide=1.3),
+        Column("Of the other", "right"),
+        Column("p, all together", "right"),
+    )
+    left = len(found.effects) - len(rows)
+    return Table(
+        "Differences",
+        columns,
+        rows,
+        f"The {len(rows)} clearest; {left} more stand in the chart's figures." if left else "",
+    )
 
 
 def _variance(found: Analysis) -> Table:
@@ -154,7 +181,7 @@ def _variance_row(one: VarianceRow) -> tuple[Line, ...]:
     return (
         SOURCE_WORDS[one.source],
         str(one.df),
-        number(one.sum_sq, 4),
+        Say(number(one.sum_sq, 4), f"variance/{one.source}"),
         number(one.mean_sq, 3) if one.source != "total" else "",
         *ratio,
     )
@@ -162,7 +189,7 @@ def _variance_row(one: VarianceRow) -> tuple[Line, ...]:
 
 def _means(found: Analysis) -> Table:
     rows: list[Sequence[Line]] = [
-        (found.trial.treatment(key).name, number(one.median, 3), range_text(one))
+        (found.trial.treatment(key).name, Say(number(one.median, 3), f"mean/{key}"), range_text(one))
         for key, one in zip(found.frame.keys, found.mean_bands, strict=True)
     ]
     columns = (

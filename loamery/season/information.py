@@ -50,8 +50,8 @@ def value_of_knowing(benefit: Array, signal: Array, *, seed: int = 1) -> Worth:
 
     Source
     ------
-    Regression-based expected value of (partial perfect or sample) information: Strong, Oakley and Brennan 2014; Strong et
-    al. 2015 (recalled). Additive polynomials stand for their splines; folds put aside stand against over-fitting.
+    Regression-based expected value of (partial perfect or sample) information: Strong, Oakley and Brennan 2014 (STRONG14); Strong et
+    al. 2015 (STRONG15), both recalled. Additive polynomials stand for their splines; folds put aside stand against over-fitting.
     """
     n = benefit.shape[0]
     if benefit.ndim != 2 or signal.ndim != 2 or signal.shape[0] != n or n < LEAST_DRAWS:

@@ -34,7 +34,7 @@ from loamery.heap.layout import (
     WATER,
     WATER_FORMED,
 )
-from loamery.heap.physics import DAY_S, moisture_response, temperature_response
+from loamery.heap.physics import DAY_S, cardinal_temperature, exponential_temperature, moisture_response
 
 
 @fast
@@ -45,19 +45,28 @@ def fill_potentials(mid: Any, work: Any, h: Any, p: Any) -> None:
     ----------
     mid : state at the middle of the step.
     """
-    kept = 1.0 - p.humus_yield
-    for i in range(mid.shape[1]):
+    n, kept, per_day = mid.shape[1], 1.0 - p.humus_yield, 1.0 / DAY_S
+    for i in range(n):
         water = max(mid[WATER, i], 0.0)
-        response = temperature_response(work[TEMP, i], p) * moisture_response(water / (water + work[DRY, i]), p)
-        work[ACTIVITY_RATE, i] = p.activity_growth * response / DAY_S
-        pace = response * mid[ACTIVITY, i] * _nitrogen_response(mid, work, h, p, i) / DAY_S
-        fast = p.k_fast * pace * max(mid[FAST, i], 0.0)
-        slow = p.k_slow * pace * max(mid[SLOW, i], 0.0)
-        recal = p.k_recalcitrant * pace * max(mid[RECAL, i], 0.0)
+        work[ACTIVITY_RATE, i] = moisture_response(water / (water + work[DRY, i]), p)
+    if p.temperature_law > 0.5:
+        for i in range(n):
+            work[ACTIVITY_RATE, i] *= exponential_temperature(work[TEMP, i], p)
+    else:
+        for i in range(n):
+            work[ACTIVITY_RATE, i] *= cardinal_temperature(work[TEMP, i], p)
+    k_fast, k_slow, k_recal, growth = p.k_fast, p.k_slow, p.k_recalcitrant, p.activity_growth * per_day
+    oxygen_fast, oxygen_slow, oxygen_recal = kept * h.oxygen_fast, kept * h.oxygen_slow, h.oxygen_recal
+    for i in range(n):
+        pace = work[ACTIVITY_RATE, i] * mid[ACTIVITY, i] * _nitrogen_response(mid, work, h, p, i) * per_day
+        fast = k_fast * pace * max(mid[FAST, i], 0.0)
+        slow = k_slow * pace * max(mid[SLOW, i], 0.0)
+        recal = k_recal * pace * max(mid[RECAL, i], 0.0)
+        work[ACTIVITY_RATE, i] *= growth
         work[POTENTIAL_FAST, i] = fast
         work[POTENTIAL_SLOW, i] = slow
         work[POTENTIAL_RECAL, i] = recal
-        work[DEMAND, i] = kept * (h.oxygen_fast * fast + h.oxygen_slow * slow) + h.oxygen_recal * recal
+        work[DEMAND, i] = oxygen_fast * fast + oxygen_slow * slow + oxygen_recal * recal
 
 
 @fast
@@ -77,46 +86,52 @@ def apply_decay(state: Any, mid: Any, new: Any, work: Any, h: Any, p: Any, dt: f
 
     Source rows of water (kg/s) and heat (W) are set, to be spread over the step by the transport of heat and water.
     """
-    with_air = airless_carbon = oxygen_used = water_formed = matter_lost = aerobic = airless = carried = 0.0
-    for i in range(state.shape[1]):
+    n, kept = state.shape[1], 1.0 - p.humus_yield
+    _activity(state, new, work, dt)
+    carbon_fast, carbon_slow, carbon_recal = h.carbon_fast, h.carbon_slow, h.carbon_recal
+    anaerobic, humus_share, formed = p.anaerobic_share, p.humus_yield / carbon_recal, p.water_per_matter
+    cp_water, cp_solid, airless_heat, aerobic_heat = p.cp_water, p.cp_solid, p.anaerobic_heat, p.heat_per_oxygen
+    with_air = airless_carbon = oxygen_used = water_formed = matter_lost = airless = carried = 0.0
+    for i in range(n):
         used = work[OXYGEN_FACTOR, i]
-        without = p.anaerobic_share * (1.0 - used)
-        fast, slow = work[POTENTIAL_FAST, i], work[POTENTIAL_SLOW, i]
-        recal = work[POTENTIAL_RECAL, i]
-        easy_carbon = h.carbon_fast * fast + h.carbon_slow * slow
-        humus = p.humus_yield * (used + without) * easy_carbon / h.carbon_recal
-        new[FAST, i] = state[FAST, i] - dt * (used + without) * fast
-        new[SLOW, i] = state[SLOW, i] - dt * (used + without) * slow
-        new[RECAL, i] = state[RECAL, i] + dt * (humus - (used + without) * recal)
-        carbon = (1.0 - p.humus_yield) * easy_carbon + h.carbon_recal * recal
-        work[CARBON_DECAY, i] = (used + without) * carbon
-        _activity(state, new, work, dt, used, i)
+        without = anaerobic * (1.0 - used)
+        both = used + without
+        fast, slow, recal = work[POTENTIAL_FAST, i], work[POTENTIAL_SLOW, i], work[POTENTIAL_RECAL, i]
+        easy, easy_carbon = fast + slow, carbon_fast * fast + carbon_slow * slow
+        humus = humus_share * both * easy_carbon
+        new[FAST, i] = state[FAST, i] - dt * both * fast
+        new[SLOW, i] = state[SLOW, i] - dt * both * slow
+        new[RECAL, i] = state[RECAL, i] + dt * (humus - both * recal)
+        carbon = kept * easy_carbon + carbon_recal * recal
+        work[CARBON_DECAY, i] = both * carbon
         oxygen = used * work[DEMAND, i]
-        water = p.water_per_matter * used * ((1.0 - p.humus_yield) * (fast + slow) + recal)
-        lost = (used + without) * (fast + slow + recal) - humus
-        heat = p.heat_per_oxygen * oxygen
-        heat_without = p.anaerobic_heat * without * (fast + slow + recal)
-        heat_moved = (p.cp_water * water - p.cp_solid * lost) * work[TEMP, i]
+        water = formed * used * (kept * easy + recal)
+        lost = both * (easy + recal) - humus
+        heat_without = airless_heat * without * (easy + recal)
+        heat_moved = (cp_water * water - cp_solid * lost) * work[TEMP, i]
         work[SOURCE_WATER, i] = water
-        work[SOURCE_HEAT, i] = heat + heat_without + heat_moved
+        work[SOURCE_HEAT, i] = aerobic_heat * oxygen + heat_without + heat_moved
         with_air, airless_carbon = with_air + used * carbon, airless_carbon + without * carbon
         oxygen_used, water_formed, matter_lost = oxygen_used + oxygen, water_formed + water, matter_lost + lost
-        aerobic, airless, carried = aerobic + heat, airless + heat_without, carried + heat_moved
+        airless, carried = airless + heat_without, carried + heat_moved
     books[CARBON_AIR] += dt * with_air
     books[CARBON_AIRLESS] += dt * airless_carbon
     books[OXYGEN_USED] += dt * oxygen_used
     books[WATER_FORMED] += dt * water_formed
     books[MATTER_LOST] += dt * matter_lost
-    books[HEAT_AEROBIC] += dt * aerobic
+    books[HEAT_AEROBIC] += dt * aerobic_heat * oxygen_used
     books[HEAT_AIRLESS] += dt * airless
     books[HEAT_WITH_MATTER] += dt * carried
 
 
 @fast
-def _activity(state: Any, new: Any, work: Any, dt: float, used: float, i: int) -> None:
+def _activity(state: Any, new: Any, work: Any, dt: float) -> None:
     # the logistic equation has a closed form over a step in which its rate stands still (eq. 11)
-    a = state[ACTIVITY, i]
-    new[ACTIVITY, i] = a / (a + (1.0 - a) * math.exp(-work[ACTIVITY_RATE, i] * used * dt))
+    for i in range(state.shape[1]):
+        new[ACTIVITY, i] = math.exp(-work[ACTIVITY_RATE, i] * work[OXYGEN_FACTOR, i] * dt)
+    for i in range(state.shape[1]):
+        a = state[ACTIVITY, i]
+        new[ACTIVITY, i] = a / (a + (1.0 - a) * new[ACTIVITY, i])
 
 
 @fast

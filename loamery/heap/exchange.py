@@ -18,6 +18,7 @@ from loamery.heap.layout import (
     FACE_HEAT,
     FACE_LIQUID,
     FACE_VAPOUR,
+    FILLED,
     HALF_WIDTH,
     LAYER,
     OUT_AIR_HEAT,
@@ -46,7 +47,7 @@ from loamery.heap.physics import (
     oxygen_diffusivity_air,
     permeability_m2,
     pore_diffusion_share,
-    swelling,
+    saturation_pressure_pa,
     vapour_share,
     water_activity,
 )
@@ -63,37 +64,43 @@ def fill_conductances(state: Any, work: Any, h: Any, p: Any, outside: Any, area:
 
 @fast
 def _properties(state: Any, work: Any, p: Any) -> None:
-    for i in range(state.shape[1]):
-        share = pore_diffusion_share(work[AIR_SPACE, i], work[PORE, i], p.diffusion_model)
-        free = oxygen_diffusivity_air(work[TEMP, i], p)
-        work[DIFFUSIVITY, i] = share * free
-        moist = p.gas_diffusion_vapour * vapour_share(work[AIR_SPACE, i], work[PORE, i], p)
-        work[VAPOUR_DIFFUSIVITY, i] = moist * free
+    n = state.shape[1]
+    # the two exponentials first, by themselves, so that the compiler takes several cells at once in the rest
+    for i in range(n):
+        work[DIFFUSIVITY, i] = pore_diffusion_share(work[AIR_SPACE, i], work[PORE, i], p.diffusion_model)
+    for i in range(n):
         work[WET, i] = water_activity(state[WATER, i] / work[DRY, i], p)
-        volume = work[VOLUME, i]
-        work[CONDUCTIVITY, i] = conductivity(state[WATER, i] / volume, work[DRY, i] / volume, p)
+    for i in range(n):
+        free = oxygen_diffusivity_air(work[TEMP, i], p)
+        work[DIFFUSIVITY, i] *= free
+        work[VAPOUR_DIFFUSIVITY, i] = p.gas_diffusion_vapour * vapour_share(work[AIR_SPACE, i], work[PORE, i], p) * free
+    for i in range(n):
+        per_volume = 1.0 / work[VOLUME, i]
+        work[CONDUCTIVITY, i] = conductivity(state[WATER, i] * per_volume, work[DRY, i] * per_volume, p)
 
 
 @fast
 def _faces(work: Any, p: Any, area: Any) -> None:
     # half cells in series on both sides of a face
-    gas = vapour = heat = filled = 0.0
-    for i in range(area.shape[0] - 1):
-        half = work[HALF_WIDTH, i]
-        gas_before, vapour_before, heat_before, filled_before = gas, vapour, heat, filled
-        gas, vapour, heat = (
-            half / work[DIFFUSIVITY, i],
-            half / work[VAPOUR_DIFFUSIVITY, i],
-            half / work[CONDUCTIVITY, i],
-        )
-        filled = 1.0 - work[AIR_SPACE, i] / work[PORE, i]
-        if i > 0:
-            work[FACE_GAS, i - 1] = area[i] / (gas_before + gas)
-            work[FACE_VAPOUR, i - 1] = area[i] / (vapour_before + vapour)
-            work[FACE_HEAT, i - 1] = area[i] / (heat_before + heat)
-            full = 0.5 * (filled_before + filled)
-            apart = work[HALF_WIDTH, i - 1] + half
-            work[FACE_LIQUID, i - 1] = area[i] * p.liquid_diffusion * full * full * full / apart
+    last, full = area.shape[0] - 2, 0.125 * p.liquid_diffusion
+    for i in range(last):
+        work[FACE_GAS, i] = _in_series(work, DIFFUSIVITY, area[i + 1], i)
+    for i in range(last):
+        work[FACE_VAPOUR, i] = _in_series(work, VAPOUR_DIFFUSIVITY, area[i + 1], i)
+    for i in range(last):
+        work[FACE_HEAT, i] = _in_series(work, CONDUCTIVITY, area[i + 1], i)
+    for i in range(last + 1):
+        work[FILLED, i] = 1.0 - work[AIR_SPACE, i] / work[PORE, i]
+    for i in range(last):
+        filled, apart = work[FILLED, i] + work[FILLED, i + 1], work[HALF_WIDTH, i] + work[HALF_WIDTH, i + 1]
+        work[FACE_LIQUID, i] = full * area[i + 1] * filled * filled * filled / apart
+
+
+@fast
+def _in_series(work: Any, row: int, area: float, i: int) -> float:
+    # area over the sum of half width by conductance of both, at the price of one division
+    here, there = work[row, i], work[row, i + 1]
+    return area * here * there / (work[HALF_WIDTH, i] * there + work[HALF_WIDTH, i + 1] * here)
 
 
 @fast
@@ -108,44 +115,49 @@ def _chimney(work: Any, h: Any, p: Any, outside: Any, height: float) -> None:
     air = outside[OUT_TEMP]
     excess = draught_excess(heat / total - air, p)
     drive = air_density(air, p) * p.gravity * excess / ((air + KELVIN) * p.air_viscosity)
-    share = p.chimney_bin if h.geometry == BIN else p.chimney
-    crust, through = 1.0 if h.geometry == LAYER else p.crust_share, 0.0
+    crust = 1.0 if h.geometry == LAYER else p.crust_share
+    share = p.buoyancy * h.vent * (p.chimney_bin if h.geometry == BIN else p.chimney) / height
+    per_most = 1.0 / p.chimney_max
     for i in range(n):
         speed = permeability_m2(h.particle_m, work[AIR_SPACE, i], p) * drive
-        speed = speed / (1.0 + speed / p.chimney_max)
-        fresh = p.buoyancy * h.vent * share * speed / height * work[VOLUME, i]
-        through += crust * fresh
-        work[AIR_IN, i] = fresh
-        work[AIR_OUT, i] = (1.0 - crust) * fresh
+        work[AIR_IN, i] = share * work[VOLUME, i] * speed / (1.0 + speed * per_most)
+        work[AIR_OUT, i] = (1.0 - crust) * work[AIR_IN, i]
+    through = 0.0
+    for i in range(n):
+        through += crust * work[AIR_IN, i]
         work[AIR_THROUGH, i] = through
-        work[SWELLING, i] = swelling(work[TEMP, i], work[WET, i], air, p)
     work[AIR_OUT, n - 1] += through
     work[AIR_THROUGH, n - 1] = 0.0
+    for i in range(n):
+        work[SWELLING, i] = saturation_pressure_pa(work[TEMP, i], p)
+    pressure, per_outside = p.air_pressure, p.air_pressure / (air + KELVIN)
+    for i in range(n):
+        vapour = min(work[WET, i] * work[SWELLING, i], 0.7 * pressure)
+        work[SWELLING, i] = (work[TEMP, i] + KELVIN) * per_outside / (pressure - vapour)
 
 
 @fast
 def _to_the_air(work: Any, h: Any, p: Any, outside: Any, area: Any, ring: Any, height: float) -> None:
     n = work.shape[1]
     film, surface = outside[OUT_FILM], outside[OUT_SURFACE]
+    ground, per_exchange, third = h.ground, 1.0 / p.ground_exchange, height / 3.0
     for i in range(n):
         work[OUT_OXYGEN, i] = work[OUT_VAPOUR, i] = work[OUT_AMMONIA, i] = work[OUT_HEAT, i] = 0.0
-        path = _ground_path(h, height, work[HALF_WIDTH, i])
-        below = 1.0 / p.ground_exchange + path / work[CONDUCTIVITY, i]
-        work[OUT_GROUND, i] = h.ground * ring[i] / below
-        if h.geometry == BIN:
-            _open(work, i, p, ring[i], height / 3.0, 1.0, film, surface, h.cover_r, h.cover_open)
+    for i in range(n):
+        # a cell of a bin or pile reaches the ground along itself: a third of the height, as for an even source
+        work[OUT_GROUND, i] = ground * ring[i] * work[CONDUCTIVITY, i] / (per_exchange * work[CONDUCTIVITY, i] + third)
+    if h.geometry == LAYER:
+        below = per_exchange + work[HALF_WIDTH, 0] / work[CONDUCTIVITY, 0]
+        work[OUT_GROUND, 0] = ground * ring[0] / below
+    if h.geometry == BIN:
+        for i in range(n):
+            _open(work, i, p, ring[i], third, 1.0, film, surface, h.cover_r, h.cover_open)
     # water rises to a wet surface by itself: only the dried share of the outermost cell is a way for vapour
     outer, dried = work[HALF_WIDTH, n - 1], 1.0 - work[WET, n - 1]
     if h.geometry == BIN:
         _open(work, n - 1, p, area[n], outer, dried, film, surface, h.wall_r, h.wall_open)
     else:
         _open(work, n - 1, p, area[n], outer, dried, film, surface, h.cover_r, h.cover_open)
-
-
-@fast
-def _ground_path(h: Any, height: float, half_width: float) -> float:
-    # a cell of a bin or pile reaches the ground along itself: a third of the height, as for an even source
-    return half_width if h.geometry == LAYER else height / 3.0
 
 
 @fast

@@ -41,6 +41,7 @@ from loamery.heap.layout import (
     OUT_SOIL,
     OUT_TEMP,
     OUT_VAPOUR,
+    PER_DRY,
     RHO,
     RHO_T,
     RHO_W,
@@ -128,14 +129,19 @@ def solve_stage(work: Any, p: Any, outside: Any, tau: float, weight: float, book
 
 @fast
 def _vapour(work: Any, p: Any) -> None:
-    for i in range(work.shape[1]):
-        full, slope = vapour_and_slope(work[TRY_TEMP, i], p)
-        full *= p.latent_transport
-        per_dry = 1.0 / work[STAGE_DRY, i]
-        wet = water_activity(work[TRY_WATER, i] * per_dry, p)
+    n, latent, per_sorption = work.shape[1], p.latent_transport, 1.0 / p.sorption
+    # the exponentials first, by themselves, so that the compiler takes several cells at once in the rest
+    for i in range(n):
+        work[PER_DRY, i] = 1.0 / work[STAGE_DRY, i]
+    for i in range(n):
+        work[RHO_W, i] = water_activity(work[TRY_WATER, i] * work[PER_DRY, i], p)
+    for i in range(n):
+        work[RHO, i], work[RHO_T, i] = vapour_and_slope(work[TRY_TEMP, i], p)
+    for i in range(n):
+        full, wet = latent * work[RHO, i], work[RHO_W, i]
         work[RHO, i] = wet * full
-        work[RHO_T, i] = wet * full * slope
-        work[RHO_W, i] = (1.0 - wet) * full * per_dry / p.sorption
+        work[RHO_T, i] *= wet * full
+        work[RHO_W, i] = (1.0 - wet) * full * work[PER_DRY, i] * per_sorption
 
 
 @fast

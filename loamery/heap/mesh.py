@@ -64,21 +64,22 @@ def fill_volumes(state: Any, work: Any, h: Any, p: Any, settled: float) -> None:
     ----------
     settled : share of the loose volume lost by settling so far.
     """
+    ash_share, loose_m3, soft_part = h.ash_share, h.loose_m3_per_kg, p.soft_volume * (1.0 - settled)
+    per_organic, per_ash, per_water = 1.0 / p.rho_organic, 1.0 / p.rho_ash, 1.0 / p.rho_water
+    least = 1.0 / (1.0 - p.air_space_floor)
     for i in range(state.shape[1]):
-        organic = state[FAST, i] + state[SLOW, i] + state[RECAL, i]
-        start = state[START, i]
-        ash = h.ash_share * start
-        dry = organic + ash
-        water = max(state[WATER, i], 0.0)
-        solid = organic / p.rho_organic + ash / p.rho_ash
-        full = solid + water / p.rho_water
-        soft = p.soft_volume * (state[FAST, i] + state[SLOW, i])
-        loose = h.loose_m3_per_kg * (soft * (1.0 - settled) + state[RECAL, i] + ash)
-        volume = max(loose, full / (1.0 - p.air_space_floor))
-        work[DRY, i] = dry
+        soft = state[FAST, i] + state[SLOW, i]
+        organic = soft + state[RECAL, i]
+        ash = ash_share * state[START, i]
+        solid = organic * per_organic + ash * per_ash
+        full = solid + max(state[WATER, i], 0.0) * per_water
+        loose = loose_m3 * (soft_part * soft + state[RECAL, i] + ash)
+        volume = max(loose, full * least)
+        per_volume = 1.0 / volume
+        work[DRY, i] = organic + ash
         work[VOLUME, i] = volume
-        work[AIR_SPACE, i] = 1.0 - full / volume
-        work[PORE, i] = 1.0 - solid / volume
+        work[AIR_SPACE, i] = 1.0 - full * per_volume
+        work[PORE, i] = 1.0 - solid * per_volume
 
 
 @fast
@@ -98,28 +99,51 @@ def fill_geometry(work: Any, h: Any, area: Any, ring: Any) -> float:
     total = 0.0
     for i in range(n):
         total += work[VOLUME, i]
-    height = total / h.area_m2 if h.geometry == LAYER else total / (math.pi * h.radius_m**2)
-    below, inner = 0.0, 0.0
-    area[0] = _face(0.0, height, total, h)[1]
-    for i in range(n):
-        below += work[VOLUME, i]
-        outer, area[i + 1] = _face(below, height, total, h)
-        work[HALF_WIDTH, i] = 0.5 * (outer - inner)
-        ring[i] = math.pi * (outer * outer - inner * inner)
-        inner = outer
     if h.geometry == LAYER:
-        ring[:] = 0.0
-        ring[0] = h.area_m2
-    return height if h.geometry <= BIN else inner
+        return _layer(work, h.area_m2, area, ring, total)
+    if h.geometry == BIN:
+        return _bin(work, h.radius_m, area, ring, total)
+    return _pile(work, area, ring)
 
 
 @fast
-def _face(below_m3: float, height: float, total_m3: float, h: Any) -> tuple[float, float]:
-    if h.geometry == LAYER:
-        return below_m3 / h.area_m2, h.area_m2
-    if h.geometry == BIN:
-        radius = h.radius_m * math.sqrt(below_m3 / total_m3)
-        return radius, 2.0 * math.pi * radius * height
-    # exp-log in place of a cube root keeps the compiled function free of a slow power
-    radius = math.exp(math.log(3.0 * below_m3 / (2.0 * math.pi)) / 3.0) if below_m3 > 0.0 else 0.0
-    return radius, 2.0 * math.pi * radius * radius
+def _layer(work: Any, area_m2: float, area: Any, ring: Any, total_m3: float) -> float:
+    half = 0.5 / area_m2
+    area[:] = area_m2
+    for i in range(ring.shape[0]):
+        work[HALF_WIDTH, i] = half * work[VOLUME, i]
+        ring[i] = 0.0
+    ring[0] = area_m2
+    return total_m3 / area_m2
+
+
+@fast
+def _bin(work: Any, radius_m: float, area: Any, ring: Any, total_m3: float) -> float:
+    height = total_m3 / (math.pi * radius_m * radius_m)
+    below, inner, inside = 0.0, 0.0, 0.0
+    area[0] = 0.0
+    for i in range(ring.shape[0]):
+        below += work[VOLUME, i]
+        base = math.pi * radius_m * radius_m * (below / total_m3)
+        outer = radius_m * math.sqrt(below / total_m3)
+        area[i + 1] = 2.0 * math.pi * outer * height
+        work[HALF_WIDTH, i] = 0.5 * (outer - inner)
+        ring[i] = base - inside
+        inner, inside = outer, base
+    return height
+
+
+@fast
+def _pile(work: Any, area: Any, ring: Any) -> float:
+    below, inner, inside = 0.0, 0.0, 0.0
+    area[0] = 0.0
+    for i in range(ring.shape[0]):
+        below += work[VOLUME, i]
+        # exp-log in place of a cube root keeps the compiled function free of a slow power
+        outer = math.exp(math.log(1.5 / math.pi * below) * (1.0 / 3.0))
+        base = math.pi * (outer * outer)
+        area[i + 1] = 2.0 * base
+        work[HALF_WIDTH, i] = 0.5 * (outer - inner)
+        ring[i] = base - inside
+        inner, inside = outer, base
+    return inner

@@ -33,12 +33,12 @@ DRIEST = 0.05
 @fast
 def fill_ammonia(mid: Any, work: Any, h: Any, p: Any) -> None:
     """Set the ammonia in a cubic metre of pore gas per kilogram of ammoniacal nitrogen in the cell, 1/m3 (eq. 20, 21)."""
+    ph_start, warming, held = h.ph_start, p.ph_hot - h.ph_start, p.ammonium_retardation / p.rho_water
     for i in range(mid.shape[1]):
-        ph = h.ph_start + (p.ph_hot - h.ph_start) * mid[ACTIVITY, i]
-        temp = work[TEMP, i]
-        water_m3 = max(mid[WATER, i], DRIEST * work[DRY, i]) / p.rho_water
-        gas = ammonia_fraction(temp, ph, p) * ammonia_gas_over_water(temp, p)
-        work[AMMONIA_GAS, i] = gas / (p.ammonium_retardation * water_m3)
+        ph = ph_start + warming * mid[ACTIVITY, i]
+        work[AMMONIA_GAS, i] = ammonia_fraction(work[TEMP, i], ph, p) * ammonia_gas_over_water(work[TEMP, i], p)
+    for i in range(mid.shape[1]):
+        work[AMMONIA_GAS, i] /= held * max(mid[WATER, i], DRIEST * work[DRY, i])
 
 
 @fast

@@ -68,41 +68,42 @@ def solve_oxygen(state: Any, new: Any, work: Any, h: Any, p: Any, outside_c: flo
 @fast
 def _prepare(state: Any, work: Any, h: Any, p: Any, dt: float, store: float, fresh: float) -> None:
     # what does not change while the uptake is sought: what a unit of oxygen loses from its cell, and what comes from outside
-    n = state.shape[1]
-    inner = 0.0
+    n, per_step, air = state.shape[1], 1.0 / dt, h.oxygen_outside
     for i in range(n):
         outside = work[OUT_OXYGEN, i] * oxygen_density(work[TEMP, i], p)
-        held = store * work[AIR_SPACE, i] * work[VOLUME, i] / dt
+        held = store * per_step * work[AIR_SPACE, i] * work[VOLUME, i]
         leaving = fresh * (work[AIR_OUT, i] + work[AIR_THROUGH, i])
-        work[OXYGEN_GIVEN, i] = state[OXYGEN, i] / dt + (outside + fresh * work[AIR_IN, i]) * h.oxygen_outside
-        work[OXYGEN_HELD, i] = held + outside + inner + leaving
-        inner = 0.0
-        if i < n - 1:
-            # one density for both sides: what leaves one cell must reach the other
-            between = oxygen_density(0.5 * (work[TEMP, i] + work[TEMP, i + 1]), p)
-            inner = beside_flow(work[FACE_GAS, i] * between, fresh * work[AIR_THROUGH, i])
-        work[OXYGEN_HELD, i] += inner
-        work[OXYGEN_FACE, i] = inner
+        work[OXYGEN_GIVEN, i] = state[OXYGEN, i] * per_step + (outside + fresh * work[AIR_IN, i]) * air
+        work[OXYGEN_HELD, i] = held + outside + leaving
+    for i in range(n - 1):
+        # one density for both sides: what leaves one cell must reach the other
+        between = oxygen_density(0.5 * (work[TEMP, i] + work[TEMP, i + 1]), p)
+        work[OXYGEN_FACE, i] = beside_flow(work[FACE_GAS, i] * between, fresh * work[AIR_THROUGH, i])
+    work[OXYGEN_FACE, n - 1] = 0.0
+    inner = 0.0
+    for i in range(n):
+        work[OXYGEN_HELD, i] += inner + work[OXYGEN_FACE, i]
+        inner = work[OXYGEN_FACE, i]
 
 
 @fast
 def _newton(work: Any, p: Any, fresh: float) -> float:
-    n = work.shape[1]
-    inner, arriving = 0.0, 0.0
-    # elimination from the middle outwards
+    n, limit = work.shape[1], p.oxygen_limit
     for i in range(n):
         y = max(work[OXYGEN_SHARE, i], 0.0)
         met, slope = _uptake(y, p)
-        diagonal = work[OXYGEN_HELD, i] + work[DEMAND, i] * slope
-        right = work[OXYGEN_GIVEN, i] - p.oxygen_limit * work[DEMAND, i] * (met - slope * y)
-        if i > 0:
-            back = (inner + arriving) * work[ELIM_B, i - 1]
-            diagonal -= back * inner
-            right += back * work[ELIM_R, i - 1]
-        inner, arriving = work[OXYGEN_FACE, i], fresh * work[AIR_THROUGH, i]
-        work[ELIM_B, i] = 1.0 / diagonal
-        work[ELIM_R, i] = right
         work[ELIM_C, i], work[ELIM_D, i] = met - slope * y, slope
+        work[ELIM_B, i] = work[OXYGEN_HELD, i] + work[DEMAND, i] * slope
+        work[ELIM_R, i] = work[OXYGEN_GIVEN, i] - limit * work[DEMAND, i] * (met - slope * y)
+    # elimination from the middle outwards; what comes from the cell before goes through its face and with the air
+    before, right = 1.0 / work[ELIM_B, 0], work[ELIM_R, 0]
+    work[ELIM_B, 0] = before
+    for i in range(1, n):
+        inner = work[OXYGEN_FACE, i - 1]
+        arriving = inner + fresh * work[AIR_THROUGH, i - 1]
+        right = work[ELIM_R, i] + arriving * before * right
+        before = 1.0 / (work[ELIM_B, i] - arriving * inner * before)
+        work[ELIM_B, i], work[ELIM_R, i] = before, right
     return _back(work, n)
 
 
@@ -110,11 +111,11 @@ def _newton(work: Any, p: Any, fresh: float) -> float:
 def _back(work: Any, n: int) -> float:
     change, above = 0.0, 0.0
     for i in range(n - 1, -1, -1):
-        share = (work[ELIM_R, i] + work[OXYGEN_FACE, i] * above) * work[ELIM_B, i]
-        change = max(change, abs(share - work[OXYGEN_SHARE, i]))
-        work[OXYGEN_SHARE, i] = share
-        work[OXYGEN_FACTOR, i] = work[ELIM_C, i] + work[ELIM_D, i] * share
-        above = share
+        above = work[ELIM_R, i] * work[ELIM_B, i] + work[OXYGEN_FACE, i] * work[ELIM_B, i] * above
+        change = max(change, abs(above - work[OXYGEN_SHARE, i]))
+        work[OXYGEN_SHARE, i] = above
+    for i in range(n):
+        work[OXYGEN_FACTOR, i] = work[ELIM_C, i] + work[ELIM_D, i] * work[OXYGEN_SHARE, i]
     return change
 
 

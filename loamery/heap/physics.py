@@ -59,11 +59,9 @@ def cardinal_temperature(temp_c: float, p: Any) -> float:
 
 
 @fast
-def temperature_response(temp_c: float, p: Any) -> float:
-    """Return the temperature response chosen: cardinal, or exponential for the critical-size check (eq. 7)."""
-    if p.temperature_law > 0.5:
-        return math.exp(p.temp_exponent * (min(temp_c, 200.0) - p.temp_reference))
-    return cardinal_temperature(temp_c, p)
+def exponential_temperature(temp_c: float, p: Any) -> float:
+    """Return the temperature response of the critical-size check, which grows without end (eq. 7)."""
+    return math.exp(p.temp_exponent * (min(temp_c, 200.0) - p.temp_reference))
 
 
 @fast
@@ -123,18 +121,6 @@ def vapour_share(air_space: float, porosity: float, p: Any) -> float:
 def draught_excess(excess_k: float, p: Any) -> float:
     """Return the excess temperature that drives the warm air, K (eq. 5): never quite none, for moist air is lighter."""
     return 0.5 * (excess_k + math.sqrt(excess_k * excess_k + p.draught_least * p.draught_least))
-
-
-@fast
-def swelling(temp_c: float, wet: float, outside_c: float, p: Any) -> float:
-    """Return the volume of a gas in the pores over that of the dry outside air in it (eq. 5).
-
-    Parameters
-    ----------
-    wet : activity of water, 0 to 1.
-    """
-    vapour = min(wet * saturation_pressure_pa(temp_c, p), 0.7 * p.air_pressure)
-    return (temp_c + KELVIN) / (outside_c + KELVIN) * p.air_pressure / (p.air_pressure - vapour)
 
 
 @fast

@@ -137,11 +137,12 @@ def _activity(state: Any, new: Any, work: Any, dt: float) -> None:
 @fast
 def mineralise(mid: Any, new: Any, work: Any, h: Any, p: Any, dt: float) -> None:
     """Release or bind nitrogen along with the decay of carbon (eq. 19)."""
+    carbon_fast, carbon_slow, carbon_recal = h.carbon_fast, h.carbon_slow, h.carbon_recal
+    needed, half = p.assimilation / p.cn_biomass, p.ammonium_half
     for i in range(mid.shape[1]):
-        carbon = h.carbon_fast * mid[FAST, i] + h.carbon_slow * mid[SLOW, i] + h.carbon_recal * mid[RECAL, i]
-        net = mid[N_ORG, i] / carbon - p.assimilation / p.cn_biomass
-        if net < 0.0:
-            net *= mid[N_AMM, i] / (mid[N_AMM, i] + p.ammonium_half * work[DRY, i])
-        moved = dt * net * work[CARBON_DECAY, i]
+        carbon = carbon_fast * mid[FAST, i] + carbon_slow * mid[SLOW, i] + carbon_recal * mid[RECAL, i]
+        net = mid[N_ORG, i] / carbon - needed
+        free = mid[N_AMM, i] / (mid[N_AMM, i] + half * work[DRY, i])
+        moved = dt * work[CARBON_DECAY, i] * (net * free if net < 0.0 else net)
         new[N_ORG, i] -= moved
         new[N_AMM, i] += moved

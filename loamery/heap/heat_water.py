@@ -5,6 +5,7 @@ Temperature and water of a cell hang together through evaporation, so both are u
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from loamery.heap.fast import fast
@@ -59,7 +60,7 @@ from loamery.heap.layout import (
     VOLUME,
     WATER_VAPOUR,
 )
-from loamery.heap.physics import beside_flow, vapour_and_slope, water_activity
+from loamery.heap.physics import KELVIN, beside_flow, vapour_exponent_and_slope
 
 TRIES = 8
 CLOSE_C = 0.3
@@ -75,25 +76,30 @@ def fill_carried(work: Any, p: Any, outside: Any) -> None:
     None of it changes while the step is solved: what passes outwards from a cell, what comes back from the next one,
     what leaves to air and ground and what comes in from there.
     """
-    n = work.shape[1]
+    n, air, soil = work.shape[1], outside[OUT_TEMP], outside[OUT_SOIL]
     there, air_heat = p.latent_transport * outside[OUT_RHO], outside[OUT_AIR_HEAT]
+    latent, cp_vapour, cp_water = p.latent_zero, p.cp_vapour, p.cp_water
     for i in range(n):
-        work[CARRIED_OUT, i] = p.latent_zero + p.cp_vapour * work[TEMP, i]
         warm = work[OUT_HEAT, i] + work[AIR_OUT, i] * air_heat
         work[HEAT_LEAVES, i] = warm + work[OUT_GROUND, i]
-        work[HEAT_HELD, i] = warm * outside[OUT_TEMP] + work[OUT_GROUND, i] * outside[OUT_SOIL]
+        work[HEAT_HELD, i] = warm * air + work[OUT_GROUND, i] * soil
+    for i in range(n):
+        work[CARRIED_OUT, i] = latent + cp_vapour * work[TEMP, i]
         work[VAPOUR_LEAVES, i] = work[OUT_VAPOUR, i] + work[AIR_OUT, i] * work[SWELLING, i]
         work[VAPOUR_COMES, i] = (work[OUT_VAPOUR, i] + work[AIR_IN, i]) * there
     for i in range(n - 1):
         between = 0.5 * (work[TEMP, i] + work[TEMP, i + 1])
-        work[VAPOUR_HEAT, i] = p.latent_zero + p.cp_vapour * between
-        work[LIQUID_HEAT, i] = p.cp_water * between
+        work[VAPOUR_HEAT, i] = latent + cp_vapour * between
+        work[LIQUID_HEAT, i] = cp_water * between
+    for i in range(n - 1):
         flow = work[AIR_THROUGH, i] * air_heat
         work[HEAT_BACK, i] = beside_flow(work[FACE_HEAT, i], flow)
         work[HEAT_PASSES, i] = work[HEAT_BACK, i] + flow
+    for i in range(n - 1):
         flow = work[AIR_THROUGH, i] * work[SWELLING, i]
         work[VAPOUR_BACK, i] = beside_flow(work[FACE_VAPOUR, i], flow)
         work[VAPOUR_PASSES, i] = work[VAPOUR_BACK, i] + flow
+    for i in range(n - 1):
         work[LIQUID_PASSES, i] = work[FACE_LIQUID, i] / work[VOLUME, i]
         work[LIQUID_BACK, i] = work[FACE_LIQUID, i] / work[VOLUME, i + 1]
 
@@ -130,18 +136,21 @@ def solve_stage(work: Any, p: Any, outside: Any, tau: float, weight: float, book
 @fast
 def _vapour(work: Any, p: Any) -> None:
     n, latent, per_sorption = work.shape[1], p.latent_transport, 1.0 / p.sorption
-    # the exponentials first, by themselves, so that the compiler takes several cells at once in the rest
+    # the exponentials by themselves, so that the compiler takes several cells at once in the rest
     for i in range(n):
         work[PER_DRY, i] = 1.0 / work[STAGE_DRY, i]
+        work[RHO_W, i] = max(work[TRY_WATER, i] * work[PER_DRY, i] * per_sorption, -1.0)
     for i in range(n):
-        work[RHO_W, i] = water_activity(work[TRY_WATER, i] * work[PER_DRY, i], p)
+        work[RHO, i], work[RHO_T, i] = vapour_exponent_and_slope(work[TRY_TEMP, i], p)
     for i in range(n):
-        work[RHO, i], work[RHO_T, i] = vapour_and_slope(work[TRY_TEMP, i], p)
+        work[RHO_W, i] = math.exp(-work[RHO_W, i])
+        work[RHO, i] = math.exp(work[RHO, i])
+    scale = latent * p.saturation_a * p.molar_water / p.gas_constant
     for i in range(n):
-        full, wet = latent * work[RHO, i], work[RHO_W, i]
-        work[RHO, i] = wet * full
-        work[RHO_T, i] *= wet * full
-        work[RHO_W, i] = (1.0 - wet) * full * work[PER_DRY, i] * per_sorption
+        full, dried = scale * work[RHO, i] / (work[TRY_TEMP, i] + KELVIN), work[RHO_W, i]
+        work[RHO, i] = (1.0 - dried) * full
+        work[RHO_T, i] *= work[RHO, i]
+        work[RHO_W, i] = dried * full * work[PER_DRY, i] * per_sorption
 
 
 @fast
@@ -208,25 +217,30 @@ def _substitute(work: Any, p: Any) -> tuple[float, float]:
     d_temp, d_water = 0.0, 0.0
     for i in range(work.shape[1] - 1, -1, -1):
         next_temp, next_water = d_temp, d_water
-        d_temp = work[ELIM_R, i] - work[ELIM_A, i] * next_temp - work[ELIM_B, i] * next_water
-        d_water = work[ELIM_S, i] - work[ELIM_C, i] * next_temp - work[ELIM_D, i] * next_water
-        temp, water = work[TRY_TEMP, i], work[TRY_WATER, i]
-        holds = work[STAGE_DRY, i] * p.cp_solid + water * p.cp_water
-        # the heat that closes the balance exactly is the straightened one
-        work[TRY_HEAT, i] = holds * (temp + d_temp) + p.cp_water * temp * d_water
-        work[RHO, i] += work[RHO_T, i] * d_temp + work[RHO_W, i] * d_water
-        work[TRY_TEMP, i] = temp + d_temp
-        work[TRY_WATER, i] = water + d_water
+        d_temp = work[ELIM_R, i] - (work[ELIM_A, i] * next_temp + work[ELIM_B, i] * next_water)
+        d_water = work[ELIM_S, i] - (work[ELIM_C, i] * next_temp + work[ELIM_D, i] * next_water)
+        work[ELIM_R, i], work[ELIM_S, i] = d_temp, d_water
         most_c = max(most_c, abs(d_temp))
-        most_water = max(most_water, abs(d_water) / work[STAGE_DRY, i])
+        most_water = max(most_water, abs(d_water) * work[PER_DRY, i])
+    cp_solid, cp_water = p.cp_solid, p.cp_water
+    for i in range(work.shape[1]):
+        change_temp, change_water = work[ELIM_R, i], work[ELIM_S, i]
+        temp, water = work[TRY_TEMP, i], work[TRY_WATER, i]
+        holds = work[STAGE_DRY, i] * cp_solid + water * cp_water
+        # the heat that closes the balance exactly is the straightened one
+        work[TRY_HEAT, i] = holds * (temp + change_temp) + cp_water * temp * change_water
+        work[TRY_TEMP, i] = temp + change_temp
+        work[TRY_WATER, i] = water + change_water
+    for i in range(work.shape[1]):
+        work[RHO, i] += work[RHO_T, i] * work[ELIM_R, i] + work[RHO_W, i] * work[ELIM_S, i]
     return most_c, most_water
 
 
 @fast
 def _settle_temperature(work: Any, p: Any) -> None:
+    cp_solid, cp_water = p.cp_solid, p.cp_water
     for i in range(work.shape[1]):
-        holds = work[STAGE_DRY, i] * p.cp_solid + work[TRY_WATER, i] * p.cp_water
-        work[TRY_TEMP, i] = work[TRY_HEAT, i] / holds
+        work[TRY_TEMP, i] = work[TRY_HEAT, i] / (work[STAGE_DRY, i] * cp_solid + work[TRY_WATER, i] * cp_water)
 
 
 @fast

@@ -23,6 +23,7 @@ from loamery.heap.layout import (
     BASE_HEAT,
     BASE_WATER,
     DRY,
+    FAST,
     FEED,
     HEAT,
     HUMIDITY,
@@ -36,6 +37,8 @@ from loamery.heap.layout import (
     OXYGEN,
     OXYGEN_SHARE,
     RAIN_SUM,
+    RECAL,
+    SLOW,
     SOIL_C,
     SOURCE_HEAT,
     SOURCE_WATER,
@@ -155,13 +158,14 @@ def run(
 @fast
 def _accept(state: Any, slope: Any, new: Any, work: Any, now_temp: Any, dt: float, books: Any, tried: Any) -> None:
     # the slope of this step is the guess for the next
+    per_step = 1.0 / dt
     for row in range(STATES):
         for i in range(state.shape[1]):
-            slope[row, i] = (new[row, i] - state[row, i]) / dt
+            slope[row, i] = (new[row, i] - state[row, i]) * per_step
             state[row, i] = new[row, i]
     for i in range(state.shape[1]):
         work[MOVED_WATER, i] = slope[WATER, i] - work[SOURCE_WATER, i]
-        slope[STATES, i] = (work[TRY_TEMP, i] - now_temp[i]) / dt
+        slope[STATES, i] = (work[TRY_TEMP, i] - now_temp[i]) * per_step
     for one in range(ACCOUNTS):
         books[one] += tried[one]
 
@@ -199,9 +203,10 @@ def _rain(weather: Any, time: float) -> float:
 
 @fast
 def _temperature(state: Any, temp: Any, h: Any, p: Any) -> None:
+    ash_share, cp_solid, cp_water = h.ash_share, p.cp_solid, p.cp_water
     for i in range(state.shape[1]):
-        dry = state[0, i] + state[1, i] + state[2, i] + h.ash_share * state[START, i]
-        temp[i] = state[HEAT, i] / (dry * p.cp_solid + state[WATER, i] * p.cp_water)
+        dry = state[FAST, i] + state[SLOW, i] + state[RECAL, i] + ash_share * state[START, i]
+        temp[i] = state[HEAT, i] / (dry * cp_solid + state[WATER, i] * cp_water)
 
 
 @fast
@@ -213,13 +218,16 @@ def _advance(
     n = state.shape[1]
     books[:] = 0.0
     # 1. the middle of the step, from the slope of the one before
+    half = 0.5 * dt
     for row in range(STATES):
         for i in range(n):
-            ahead, least = state[row, i] + 0.5 * dt * slope[row, i], 0.5 * state[row, i]
-            mid[row, i] = ahead if ahead > least or row == HEAT else least
+            mid[row, i] = max(state[row, i] + half * slope[row, i], 0.5 * state[row, i])
             new[row, i] = state[row, i]
+    # heat may fall below nought
     for i in range(n):
-        work[TEMP, i] = now_temp[i] + 0.5 * dt * slope[STATES, i]
+        mid[HEAT, i] = state[HEAT, i] + half * slope[HEAT, i]
+    for i in range(n):
+        work[TEMP, i] = now_temp[i] + half * slope[STATES, i]
     # 2. what is outside; volumes, faces and conductances (eq. 1-5, 14, 17, 18)
     _look_outside(weather, time + 0.5 * dt, outside, p)
     fill_volumes(mid, work, h, p, settled)
@@ -259,27 +267,29 @@ def _two_stages(
     state: Any, slope: Any, new: Any, work: Any, h: Any, p: Any, outside: Any, dt: float, now_temp: Any, books: Any
 ) -> bool:
     n = state.shape[1]
-    tau = GAMMA * dt
+    tau, ash_share, rest, per_gamma = GAMMA * dt, h.ash_share, (1.0 - GAMMA) / GAMMA, 1.0 / GAMMA
     for i in range(n):
-        dry_now = state[0, i] + state[1, i] + state[2, i] + h.ash_share * state[START, i]
-        dry_new = new[0, i] + new[1, i] + new[2, i] + h.ash_share * new[START, i]
+        dry_now = state[FAST, i] + state[SLOW, i] + state[RECAL, i] + ash_share * state[START, i]
+        dry_new = new[FAST, i] + new[SLOW, i] + new[RECAL, i] + ash_share * new[START, i]
         work[STAGE_DRY, i] = dry_now + GAMMA * (dry_new - dry_now)
+        work[DRY, i] = dry_new
+    for i in range(n):
         work[BASE_WATER, i] = state[WATER, i] + tau * work[SOURCE_WATER, i]
         work[BASE_HEAT, i] = state[HEAT, i] + tau * work[SOURCE_HEAT, i]
         # the first try goes on as the step before did: it is mostly so near that one straightened solution settles
         work[TRY_TEMP, i] = now_temp[i] + tau * slope[STATES, i]
         work[TRY_WATER, i] = max(state[WATER, i] + tau * slope[WATER, i], 0.5 * state[WATER, i])
-        work[DRY, i] = dry_new
     if not solve_stage(work, p, outside, tau, (1.0 - GAMMA) * dt, books):
         return False
     for i in range(n):
-        moved_water = (work[TRY_WATER, i] - work[BASE_WATER, i]) / GAMMA
-        moved_heat = (work[TRY_HEAT, i] - work[BASE_HEAT, i]) / GAMMA
-        work[BASE_WATER, i] = state[WATER, i] + dt * work[SOURCE_WATER, i] + (1.0 - GAMMA) * moved_water
-        work[BASE_HEAT, i] = state[HEAT, i] + dt * work[SOURCE_HEAT, i] + (1.0 - GAMMA) * moved_heat
+        moved_water = work[TRY_WATER, i] - work[BASE_WATER, i]
+        moved_heat = work[TRY_HEAT, i] - work[BASE_HEAT, i]
+        work[BASE_WATER, i] = state[WATER, i] + dt * work[SOURCE_WATER, i] + rest * moved_water
+        work[BASE_HEAT, i] = state[HEAT, i] + dt * work[SOURCE_HEAT, i] + rest * moved_heat
+    for i in range(n):
         work[STAGE_DRY, i] = work[DRY, i]
-        work[TRY_TEMP, i] = now_temp[i] + (work[TRY_TEMP, i] - now_temp[i]) / GAMMA
-        on = state[WATER, i] + (work[TRY_WATER, i] - state[WATER, i]) / GAMMA
+        work[TRY_TEMP, i] = now_temp[i] + (work[TRY_TEMP, i] - now_temp[i]) * per_gamma
+        on = state[WATER, i] + (work[TRY_WATER, i] - state[WATER, i]) * per_gamma
         work[TRY_WATER, i] = max(on, 0.5 * work[TRY_WATER, i])
     if not solve_stage(work, p, outside, tau, tau, books):
         return False

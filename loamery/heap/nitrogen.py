@@ -14,7 +14,9 @@ from loamery.heap.layout import (
     ELIM_A,
     ELIM_B,
     ELIM_C,
+    ELIM_D,
     ELIM_R,
+    ELIM_S,
     FACE_GAS,
     N_AMM,
     N_AMMONIA,
@@ -49,43 +51,52 @@ def move_ammonia(state: Any, new: Any, work: Any, p: Any, dt: float, gamma: floa
     ----------
     state, new : at the start of the step; with what decay and seepage brought over the step, then with the movement too.
     """
-    n = new.shape[1]
-    tau, lost = gamma * dt, 0.0
-    _factors(work, p, tau)
+    n, per_gamma = new.shape[1], 1.0 / gamma
+    first = second = 0.0
+    _factors(work, p, gamma * dt)
     for i in range(n):
         work[RHO, i] = state[N_AMM, i] + gamma * (new[N_AMM, i] - state[N_AMM, i])
     _stage(work, n)
     for i in range(n):
         # the base of the second stage holds what the first stage moved
-        moved = (work[ELIM_R, i] - state[N_AMM, i]) / gamma - (new[N_AMM, i] - state[N_AMM, i])
+        moved = (work[ELIM_R, i] - state[N_AMM, i]) * per_gamma - (new[N_AMM, i] - state[N_AMM, i])
         work[RHO, i] = new[N_AMM, i] + (1.0 - gamma) * moved
-        lost += (1.0 - gamma) * dt * _out(work, i) * work[AMMONIA_GAS, i] * work[ELIM_R, i]
+    for i in range(n):
+        first += _out(work, i) * work[AMMONIA_GAS, i] * work[ELIM_R, i]
     _stage(work, n)
     for i in range(n):
         new[N_AMM, i] = work[ELIM_R, i]
-        lost += tau * _out(work, i) * work[AMMONIA_GAS, i] * work[ELIM_R, i]
-    books[N_AMMONIA] += lost
+        second += _out(work, i) * work[AMMONIA_GAS, i] * work[ELIM_R, i]
+    books[N_AMMONIA] += dt * ((1.0 - gamma) * first + gamma * second)
 
 
 @fast
 def _factors(work: Any, p: Any, tau: float) -> None:
     # implicit and linear, the same matrix in both stages: what comes back from the next cell, goes on from the one before,
-    # and one over the diagonal
-    n = work.shape[1]
-    through, outer, gas_before = 0.0, 0.0, 0.0
+    # and one over the diagonal; both of the former already times the latter
+    n, ratio = work.shape[1], p.gas_diffusion_ammonia
     for i in range(n):
-        gas = work[AMMONIA_GAS, i]
-        arrived, inner = through, outer
-        through = work[AIR_THROUGH, i] * work[SWELLING, i]
-        outer = beside_flow(p.gas_diffusion_ammonia * work[FACE_GAS, i], through) if i < n - 1 else 0.0
-        diagonal = 1.0 + tau * gas * (inner + outer + through + _out(work, i))
-        work[ELIM_C, i] = tau * (inner + arrived) * gas_before
-        if i > 0:
-            diagonal -= work[ELIM_C, i] * work[ELIM_A, i - 1]
-        ahead = work[AMMONIA_GAS, i + 1] if i < n - 1 else 0.0
-        work[ELIM_B, i] = 1.0 / diagonal
-        work[ELIM_A, i] = tau * outer * ahead * work[ELIM_B, i]
-        gas_before = gas
+        work[ELIM_S, i] = work[AIR_THROUGH, i] * work[SWELLING, i]
+    for i in range(n - 1):
+        work[ELIM_D, i] = beside_flow(ratio * work[FACE_GAS, i], work[ELIM_S, i])
+    work[ELIM_D, n - 1] = 0.0
+    for i in range(n):
+        going = work[ELIM_D, i] + work[ELIM_S, i] + _out(work, i)
+        work[ELIM_B, i] = 1.0 + tau * work[AMMONIA_GAS, i] * going
+    for i in range(1, n):
+        inner = tau * work[ELIM_D, i - 1]
+        work[ELIM_A, i - 1] = inner * work[AMMONIA_GAS, i]
+        work[ELIM_C, i] = (inner + tau * work[ELIM_S, i - 1]) * work[AMMONIA_GAS, i - 1]
+        work[ELIM_B, i] += inner * work[AMMONIA_GAS, i]
+    work[ELIM_A, n - 1] = work[ELIM_C, 0] = 0.0
+    before = 0.0
+    for i in range(n):
+        ahead = work[ELIM_A, i - 1] if i > 0 else 0.0
+        before = 1.0 / (work[ELIM_B, i] - work[ELIM_C, i] * ahead * before)
+        work[ELIM_B, i] = before
+    for i in range(n):
+        work[ELIM_A, i] *= work[ELIM_B, i]
+        work[ELIM_C, i] *= work[ELIM_B, i]
 
 
 @fast
@@ -93,10 +104,11 @@ def _stage(work: Any, n: int) -> None:
     # base in RHO, solution in ELIM_R
     before = 0.0
     for i in range(n):
-        before = (work[RHO, i] + work[ELIM_C, i] * before) * work[ELIM_B, i]
+        before = work[RHO, i] * work[ELIM_B, i] + work[ELIM_C, i] * before
         work[ELIM_R, i] = before
     for i in range(n - 2, -1, -1):
-        work[ELIM_R, i] += work[ELIM_A, i] * work[ELIM_R, i + 1]
+        before = work[ELIM_R, i] + work[ELIM_A, i] * before
+        work[ELIM_R, i] = before
 
 
 @fast

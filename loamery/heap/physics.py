@@ -32,13 +32,12 @@ def vapour_density(temp_c: float, p: Any) -> float:
 
 
 @fast
-def vapour_and_slope(temp_c: float, p: Any) -> tuple[float, float]:
-    """Return the density of saturated water vapour, kg/m3, and its relative slope, 1/K, at the price of one exponential."""
+def vapour_exponent_and_slope(temp_c: float, p: Any) -> tuple[float, float]:
+    """Return the exponent of eq. 15 and the relative slope of the density of saturated water vapour, 1/K."""
     below, kelvin = 1.0 / (p.saturation_c + temp_c), 1.0 / (temp_c + KELVIN)
     least = temp_c / p.saturation_d
     bracket = p.saturation_b - least
-    density = p.saturation_a * math.exp(bracket * temp_c * below) * p.molar_water / p.gas_constant * kelvin
-    return density, (bracket * p.saturation_c * below - least) * below - kelvin
+    return bracket * temp_c * below, (bracket * p.saturation_c * below - least) * below - kelvin
 
 
 @fast

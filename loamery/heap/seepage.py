@@ -7,6 +7,7 @@ from typing import Any
 
 from loamery.heap.fast import fast
 from loamery.heap.layout import (
+    ABOVE,
     BIN,
     CONDUCTIVITY,
     DRY,
@@ -76,14 +77,20 @@ def drain(
     Water only sinks, so the cells are taken in turn, the outermost first, each with what reaches it. The nitrogen dissolved
     is that at the end of the step: rain may pass many times the water of a thin cell through it in one step.
     """
-    arriving, ammonium = 0.0, 0.0
-    warm = 0.0
-    for i in range(mid.shape[1] - 1, -1, -1):
-        holds = min(h.holds_kg_kg * work[DRY, i], p.drained_pores * p.rho_water * work[PORE, i] * work[VOLUME, i])
-        pace = p.drain_velocity / DAY_S / (height if h.geometry == BIN else 2.0 * work[HALF_WIDTH, i])
-        leaving = _sinks(state[WATER, i] - holds, arriving + work[SOURCE_WATER, i] + work[MOVED_WATER, i], pace, dt)
+    n, by_dry, by_pores = mid.shape[1], h.holds_kg_kg, p.drained_pores * p.rho_water
+    for i in range(n):
+        holds = min(by_dry * work[DRY, i], by_pores * work[PORE, i] * work[VOLUME, i])
+        work[ABOVE, i] = state[WATER, i] - holds
+    velocity, leached = p.drain_velocity / DAY_S, p.ammonium_leach_share / p.ammonium_retardation
+    arriving, warm, ammonium = 0.0, 0.0, 0.0
+    for i in range(n - 1, -1, -1):
+        coming = arriving + work[SOURCE_WATER, i] + work[MOVED_WATER, i]
+        if arriving == 0.0 and work[ABOVE, i] <= 0.0 and work[ABOVE, i] + coming * dt <= 0.0:
+            continue
+        pace = velocity / (height if h.geometry == BIN else 2.0 * work[HALF_WIDTH, i])
+        leaving = _sinks(work[ABOVE, i], coming, pace, dt)
         heat = leaving * p.cp_water * work[TEMP, i]
-        dissolved = p.ammonium_leach_share / (p.ammonium_retardation * max(mid[WATER, i], 1e-12))
+        dissolved = leached / max(mid[WATER, i], 1e-12)
         new[N_AMM, i] = (new[N_AMM, i] + dt * ammonium) / (1.0 + dt * leaving * dissolved)
         nitrogen = leaving * dissolved * new[N_AMM, i]
         work[SOURCE_WATER, i] += arriving - leaving

@@ -9,6 +9,7 @@ from loamery.heap.fast import fast
 from loamery.heap.layout import (
     ACTIVITY,
     ACTIVITY_RATE,
+    AIRLESS_HEAT,
     CARBON_AIR,
     CARBON_AIRLESS,
     CARBON_DECAY,
@@ -17,7 +18,9 @@ from loamery.heap.layout import (
     FAST,
     HEAT_AEROBIC,
     HEAT_AIRLESS,
+    HEAT_MOVED,
     HEAT_WITH_MATTER,
+    LOST,
     MATTER_LOST,
     N_AMM,
     N_ORG,
@@ -91,31 +94,36 @@ def apply_decay(state: Any, mid: Any, new: Any, work: Any, h: Any, p: Any, dt: f
     carbon_fast, carbon_slow, carbon_recal = h.carbon_fast, h.carbon_slow, h.carbon_recal
     anaerobic, humus_share, formed = p.anaerobic_share, p.humus_yield / carbon_recal, p.water_per_matter
     cp_water, cp_solid, airless_heat, aerobic_heat = p.cp_water, p.cp_solid, p.anaerobic_heat, p.heat_per_oxygen
-    with_air = airless_carbon = oxygen_used = water_formed = matter_lost = airless = carried = 0.0
     for i in range(n):
         used = work[OXYGEN_FACTOR, i]
         without = anaerobic * (1.0 - used)
         both = used + without
         fast, slow, recal = work[POTENTIAL_FAST, i], work[POTENTIAL_SLOW, i], work[POTENTIAL_RECAL, i]
-        easy, easy_carbon = fast + slow, carbon_fast * fast + carbon_slow * slow
+        easy_carbon = carbon_fast * fast + carbon_slow * slow
         humus = humus_share * both * easy_carbon
         new[FAST, i] = state[FAST, i] - dt * both * fast
         new[SLOW, i] = state[SLOW, i] - dt * both * slow
         new[RECAL, i] = state[RECAL, i] + dt * (humus - both * recal)
-        carbon = kept * easy_carbon + carbon_recal * recal
-        work[CARBON_DECAY, i] = both * carbon
-        oxygen = used * work[DEMAND, i]
-        water = formed * used * (kept * easy + recal)
-        lost = both * (easy + recal) - humus
-        heat_without = airless_heat * without * (easy + recal)
-        heat_moved = (cp_water * water - cp_solid * lost) * work[TEMP, i]
-        work[SOURCE_WATER, i] = water
-        work[SOURCE_HEAT, i] = aerobic_heat * oxygen + heat_without + heat_moved
-        with_air, airless_carbon = with_air + used * carbon, airless_carbon + without * carbon
-        oxygen_used, water_formed, matter_lost = oxygen_used + oxygen, water_formed + water, matter_lost + lost
-        airless, carried = airless + heat_without, carried + heat_moved
+        work[LOST, i] = both * (fast + slow + recal) - humus
+        work[CARBON_DECAY, i] = kept * easy_carbon + carbon_recal * recal
+    for i in range(n):
+        used = work[OXYGEN_FACTOR, i]
+        easy, recal = work[POTENTIAL_FAST, i] + work[POTENTIAL_SLOW, i], work[POTENTIAL_RECAL, i]
+        work[SOURCE_WATER, i] = formed * used * (kept * easy + recal)
+        work[AIRLESS_HEAT, i] = airless_heat * anaerobic * (1.0 - used) * (easy + recal)
+        work[HEAT_MOVED, i] = (cp_water * work[SOURCE_WATER, i] - cp_solid * work[LOST, i]) * work[TEMP, i]
+        heat = aerobic_heat * used * work[DEMAND, i]
+        work[SOURCE_HEAT, i] = heat + work[AIRLESS_HEAT, i] + work[HEAT_MOVED, i]
+    with_air = all_carbon = oxygen_used = water_formed = matter_lost = airless = carried = 0.0
+    for i in range(n):
+        used, carbon = work[OXYGEN_FACTOR, i], work[CARBON_DECAY, i]
+        with_air, oxygen_used = with_air + used * carbon, oxygen_used + used * work[DEMAND, i]
+        work[CARBON_DECAY, i] = (used + anaerobic * (1.0 - used)) * carbon
+        all_carbon += work[CARBON_DECAY, i]
+        water_formed, matter_lost = water_formed + work[SOURCE_WATER, i], matter_lost + work[LOST, i]
+        airless, carried = airless + work[AIRLESS_HEAT, i], carried + work[HEAT_MOVED, i]
     books[CARBON_AIR] += dt * with_air
-    books[CARBON_AIRLESS] += dt * airless_carbon
+    books[CARBON_AIRLESS] += dt * (all_carbon - with_air)
     books[OXYGEN_USED] += dt * oxygen_used
     books[WATER_FORMED] += dt * water_formed
     books[MATTER_LOST] += dt * matter_lost

@@ -157,18 +157,20 @@ def _vapour(work: Any, p: Any) -> None:
 def _eliminate(work: Any, p: Any, outside: Any, tau: float) -> bool:
     """Run through the cells outwards: heat (a, b) and water (c, d), in dT and dW. Return whether it can be solved."""
     n = work.shape[1]
-    air = outside[OUT_TEMP]
+    air, cp_solid, cp_water = outside[OUT_TEMP], p.cp_solid, p.cp_water
     # l: what the cell before takes from this cell's unknowns; k: what this cell takes from the unknowns of the cell before
     la = lb = lc = ld = ka = kb = kc = kd = heat_in = water_in = 0.0
+    # e: the solved row of the cell before
+    ea = eb = ec = ed = er = es = 0.0
     for i in range(n):
         temp, water = work[TRY_TEMP, i], work[TRY_WATER, i]
         rho_t, rho_w = work[RHO_T, i], work[RHO_W, i]
         # what the cell holds, and what leaves it to the outside
         flow, carried = tau * work[VAPOUR_LEAVES, i], work[CARRIED_OUT, i]
         vapour = flow * work[RHO, i] - tau * work[VAPOUR_COMES, i]
-        holds = work[STAGE_DRY, i] * p.cp_solid + water * p.cp_water
+        holds = work[STAGE_DRY, i] * cp_solid + water * cp_water
         a = holds + tau * work[HEAT_LEAVES, i] + carried * flow * rho_t + la
-        b = p.cp_water * temp + carried * flow * rho_w + lb
+        b = cp_water * temp + carried * flow * rho_w + lb
         c, d = flow * rho_t + lc, 1.0 + flow * rho_w + ld
         r = work[BASE_HEAT, i] - holds * temp + heat_in - carried * vapour
         r -= tau * (work[HEAT_LEAVES, i] * temp - work[HEAT_HELD, i])
@@ -191,20 +193,18 @@ def _eliminate(work: Any, p: Any, outside: Any, tau: float) -> bool:
             a, b, c, d = a - na, b - nb, c - nc, d - nd
             uc, ud = -back * next_t, -back * next_w - dries
             ua, ub = hv * uc - cools, -hv * back * next_w - hl * dries
-        if i > 0:
-            # take out the cell before: row - K * (its solved row)
-            a -= ka * work[ELIM_A, i - 1] + kb * work[ELIM_C, i - 1]
-            b -= ka * work[ELIM_B, i - 1] + kb * work[ELIM_D, i - 1]
-            c -= kc * work[ELIM_A, i - 1] + kd * work[ELIM_C, i - 1]
-            d -= kc * work[ELIM_B, i - 1] + kd * work[ELIM_D, i - 1]
-            r -= ka * work[ELIM_R, i - 1] + kb * work[ELIM_S, i - 1]
-            s -= kc * work[ELIM_R, i - 1] + kd * work[ELIM_S, i - 1]
-        if not abs(a * d - b * c) > 0.0:
+        # take out the cell before: row - K * (its solved row)
+        a, b = a - (ka * ea + kb * ec), b - (ka * eb + kb * ed)
+        c, d = c - (kc * ea + kd * ec), d - (kc * eb + kd * ed)
+        r, s = r - (ka * er + kb * es), s - (kc * er + kd * es)
+        det = a * d - b * c
+        if not abs(det) > 0.0:
             return False
-        whole = 1.0 / (a * d - b * c)
-        work[ELIM_A, i], work[ELIM_B, i] = whole * (d * ua - b * uc), whole * (d * ub - b * ud)
-        work[ELIM_C, i], work[ELIM_D, i] = whole * (a * uc - c * ua), whole * (a * ud - c * ub)
-        work[ELIM_R, i], work[ELIM_S, i] = whole * (d * r - b * s), whole * (a * s - c * r)
+        whole = 1.0 / det
+        ea, eb, er = whole * (d * ua - b * uc), whole * (d * ub - b * ud), whole * (d * r - b * s)
+        ec, ed, es = whole * (a * uc - c * ua), whole * (a * ud - c * ub), whole * (a * s - c * r)
+        work[ELIM_A, i], work[ELIM_B, i], work[ELIM_R, i] = ea, eb, er
+        work[ELIM_C, i], work[ELIM_D, i], work[ELIM_S, i] = ec, ed, es
         ka, kb, kc, kd = na, nb, nc, nd
         la, lb, lc, ld = -ua, -ub, -uc, -ud
     return True

@@ -135,15 +135,20 @@ def _bin(work: Any, radius_m: float, area: Any, ring: Any, total_m3: float) -> f
 
 @fast
 def _pile(work: Any, area: Any, ring: Any) -> float:
-    below, inner, inside = 0.0, 0.0, 0.0
-    area[0] = 0.0
+    below = 0.0
     for i in range(ring.shape[0]):
         below += work[VOLUME, i]
-        # exp-log in place of a cube root keeps the compiled function free of a slow power
-        outer = math.exp(math.log(1.5 / math.pi * below) * (1.0 / 3.0))
-        base = math.pi * (outer * outer)
-        area[i + 1] = 2.0 * base
-        work[HALF_WIDTH, i] = 0.5 * (outer - inner)
-        ring[i] = base - inside
-        inner, inside = outer, base
-    return inner
+        area[i + 1] = 1.5 / math.pi * below
+    area[0] = 0.0
+    # exp-log in place of a cube root keeps the compiled function free of a slow power
+    for i in range(ring.shape[0]):
+        ring[i] = math.exp(math.log(area[i + 1]) * (1.0 / 3.0))
+    height = ring[-1]
+    work[HALF_WIDTH, 0] = 0.5 * ring[0]
+    for i in range(1, ring.shape[0]):
+        work[HALF_WIDTH, i] = 0.5 * (ring[i] - ring[i - 1])
+    for i in range(ring.shape[0]):
+        area[i + 1] = 2.0 * math.pi * (ring[i] * ring[i])
+    for i in range(ring.shape[0]):
+        ring[i] = 0.5 * (area[i + 1] - area[i])
+    return height

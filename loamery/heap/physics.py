@@ -99,7 +99,7 @@ def pore_diffusion_share(air_space: float, porosity: float, model: float) -> flo
     model : 0 eps^2/phi^(2/3) (Millington and Quirk 1960), 1 eps^2, 2 eps^(10/3)/phi^2 (Millington and Quirk 1961).
     """
     if model < 0.5:
-        return air_space * air_space / math.exp(2.0 / 3.0 * math.log(porosity))
+        return air_space * air_space * math.exp(-2.0 / 3.0 * math.log(porosity))
     if model < 1.5:
         return air_space * air_space
     return math.exp(10.0 / 3.0 * math.log(air_space)) / (porosity * porosity)

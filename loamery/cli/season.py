@@ -71,6 +71,7 @@ def _amount(plan: SeasonPlan, value: float, kind: str, unit: str, digits: int = 
 
 
 TASKS = {
+    "buy": "buy",
     "collect": "collect",
     "build": "build heap",
     "turn": "turn heap",
@@ -98,13 +99,16 @@ def _task_lines(plan: SeasonPlan, actions: Sequence[Action]) -> list[str]:
     for target in dict.fromkeys(one.target for one in actions):
         there = [one for one in actions if one.target == target]
         parts = [f"{_what(plan, one)}" for one in there]
-        lines.append(f"{there[0].target_name}: {', '.join(parts)}")
+        where = f"{there[0].target_name}: " if target else ""
+        lines.append(f"{where}{', '.join(parts)}")
     return lines
 
 
 def _what(plan: SeasonPlan, action: Action) -> str:
     if action.task in ("build", "turn"):
         return action.detail
+    if action.task == "buy":
+        return f"{action.stuff_name.lower()}, {action.detail}"
     return f"{action.stuff_name.lower()} {_amount(plan, action.kg, 'mass', 'kg')} ({_measure(plan, action)})"
 
 

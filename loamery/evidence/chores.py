@@ -42,19 +42,20 @@ def chores_section(plan: SeasonPlan, units: Units) -> Section:
 
 
 def _row(one: Action, units: Units, detail: str) -> Sequence[Line]:
-    amounts = one.kg > 0
+    amounts, loose = one.kg > 0, one.kg > 0 and one.task != "buy"
     return (
         "",
         _words(one, units, detail),
         units.mass(one.kg) if amounts else "",
-        units.litres(one.volume_l) if amounts else "",
-        buckets_text(one.buckets) if amounts else "",
+        units.litres(one.volume_l) if loose else "",
+        buckets_text(one.buckets) if loose else "",
     )
 
 
 def _words(one: Action, units: Units, detail: str) -> Line:
     what = one.stuff_name.lower()
     heads = {
+        "buy": (f"Buy {what}", ""),
         "collect": (f"Fetch {what}", f" from {one.target_name}"),
         "build": ("Build the heap", f" in {one.target_name}"),
         "turn": ("Turn the heap", f" in {one.target_name}"),

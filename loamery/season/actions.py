@@ -9,14 +9,16 @@ import numpy as np
 
 from loamery.garden.model import Heap
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.season.decision import Decision, Solution
 from loamery.season.plan import Action, Batch, MaterialUse, Task
 from loamery.season.problem import Problem, bucket_kg, depth_m_per_kg_m2
 from loamery.season.recipes import Recipe
+from loamery.season.sacks import sack_money, sacks_by_week
 from loamery.season.stuff import Stuff
-from loamery.season.work import collect_hours_per_kg, spread_hours_per_kg, turning_weeks
+from loamery.season.work import collect_hours_per_kg, handling_hours_per_kg, spread_hours_per_kg, turning_weeks
 from loamery.units import from_si, show, to_si
-from loamery.words import mass_text, quantity_text
+from loamery.words import mass_text, number, quantity_text
 
 LEAST_KG = 0.5
 """Amounts below this are not worth a trip and are left out of the chores."""
@@ -74,10 +76,11 @@ def _first_ready(problem: Problem, row: int, week: int) -> int:
 
 def actions_of(problem: Problem, solution: Decision, batches: Sequence[Batch]) -> tuple[Action, ...]:
     """Return everything there is to do, by week and kind of work."""
-    out = [*_collecting(problem, solution), *_spreading(problem, solution), *_feeding(problem, solution)]
+    out = [*_buying(problem, solution), *_collecting(problem, solution)]
+    out += [*_spreading(problem, solution), *_feeding(problem, solution)]
     for batch in batches:
         out += [_building(problem, batch), *_turning(problem, batch)]
-    order: list[Task] = ["collect", "build", "turn", "feed", "dig_in", "mulch"]
+    order: list[Task] = ["buy", "collect", "build", "turn", "feed", "dig_in", "mulch"]
     return tuple(sorted(out, key=lambda one: (one.week, order.index(one.task), one.target_name, one.stuff_name)))
 
 
@@ -99,6 +102,25 @@ def _action(
         buckets=buckets,
         **more,  # type: ignore[arg-type]
     )
+
+
+def _buying(problem: Problem, solution: Decision) -> list[Action]:
+    """Return the sacks to buy in each week; the hours are those of what the week takes of them, as the programme counts."""
+    out, info, counts = [], problem.garden.info, sacks_by_week(problem, solution)
+    for good, week in zip(*np.nonzero(counts), strict=True):
+        one, sacks = problem.goods[good], int(counts[good, week])
+        stuff, cost = problem.raw[problem.good_material[good]], sacks * one.price
+        told = {"sack_kg": mass_text(one.sack_kg, info.units), "cost": number(cost, 3), "currency": info.currency}
+        if sacks == 1:
+            detail = say("1 sack of {sack_kg} for {cost} {currency}", **told)
+        else:
+            detail = say("{sacks} sacks of {sack_kg} for {cost} {currency}", sacks=sacks, **told)
+        hours = handling_hours_per_kg() * float(solution.buy[good, week])
+        kg = sacks * one.sack_kg
+        out.append(
+            _action(problem, week, "buy", stuff, ("", ""), kg, hours=hours, detail=detail, sacks=sacks, cost=cost)
+        )
+    return out
 
 
 def _collecting(problem: Problem, solution: Decision) -> list[Action]:
@@ -204,7 +226,7 @@ def _material_use(problem: Problem, solution: Solution, index: int, stuff: Stuff
     by_use["heap"] = float(problem.shares[index] @ solution.build.sum(axis=(1, 2)) + done.heaps[index])
     by_use["worm_bed"] = float(solution.feed[index].sum() + done.worms[index])
     spent = sum(problem.lots[lot].price_per_kg * solution.take[lot].sum() for lot in lots)
-    spent += sum(problem.goods[good].price * solution.sacks[good] for good in goods)
+    spent += sack_money(problem, solution)[goods].sum()
     return MaterialUse(
         material=stuff.id,
         name=stuff.name,

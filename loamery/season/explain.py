@@ -14,6 +14,7 @@ from loamery.season.allowed import manure_days
 from loamery.season.decision import AIMS, Solution
 from loamery.season.plan import BedPlan, SeasonPlan
 from loamery.season.problem import Problem
+from loamery.season.sacks import sacks_by_week
 from loamery.season.solve import GAPS
 from loamery.units import from_si
 from loamery.words import mass_text, number, rate_band, rate_text
@@ -154,9 +155,9 @@ def _ceilings(plan: SeasonPlan) -> Iterator[Finding]:
 
 
 def _sacks(problem: Problem, solution: Solution) -> Iterator[Finding]:
-    """Say what to buy."""
+    """Say what to buy in the whole season."""
     info = problem.garden.info
-    for good, sacks in zip(problem.goods, solution.sacks, strict=True):
+    for good, sacks in zip(problem.goods, sacks_by_week(problem, solution).sum(axis=1), strict=True):
         if sacks > 0:
             name = problem.garden.material(good.material).name
             yield Finding(

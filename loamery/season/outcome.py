@@ -14,6 +14,7 @@ from loamery.season.aims import LEAST_NEED_G, hour_worth
 from loamery.season.decision import Decision
 from loamery.season.problem import Problem
 from loamery.season.replay_beds import BedYear
+from loamery.season.sacks import sack_money
 from loamery.season.work import batch_hours, collect_hours_per_kg, handling_hours_per_kg, spread_hours_per_kg
 from loamery.uncertain import band
 from loamery.units import from_si
@@ -168,14 +169,7 @@ def batches_started(problem: Problem, solution: Decision) -> dict[int, int]:
 def money_of(problem: Problem, solution: Decision) -> float:
     """Return what a plan spends on supplies."""
     prices = np.array([lot.price_per_kg for lot in problem.lots])
-    whole = np.array(
-        [
-            float(np.ceil(kg / one.sack_kg - 1e-9))
-            for one, kg in zip(problem.goods, solution.buy.sum(axis=1), strict=True)
-        ]
-    )
-    sacks = float(np.array([one.price for one in problem.goods]) @ whole) if problem.goods else 0.0
-    return float(prices @ solution.take.sum(axis=1)) + sacks
+    return float(prices @ solution.take.sum(axis=1)) + float(sack_money(problem, solution).sum())
 
 
 def diverted_kg(problem: Problem, solution: Decision) -> float:

@@ -17,15 +17,7 @@ from loamery.season.levers import Levers
 from loamery.season.needs import BedNeed
 from loamery.season.recipes import Recipe
 
-Task = Literal["collect", "build", "turn", "feed", "mulch", "dig_in"]
-TASK_WORDS: dict[Task, str] = {
-    "collect": "collect",
-    "build": "build a heap",
-    "turn": "turn a heap",
-    "feed": "feed the worms",
-    "mulch": "mulch",
-    "dig_in": "work in",
-}
+Task = Literal["buy", "collect", "build", "turn", "feed", "mulch", "dig_in"]
 
 
 @dataclass(frozen=True)
@@ -37,11 +29,12 @@ class Action:
     week, day : week of the plan and its first day.
     task : kind of work.
     stuff, stuff_name : what is moved (a material, a compost), empty for turning.
-    target, target_name : bed, heap or worm bed; donor for collecting.
+    target, target_name : bed, heap or worm bed; donor for collecting; empty for buying.
     kg : as received; volume_l : loose; buckets : of the garden's size, rounded up to halves.
     depth_m : of the layer, for mulch.
     hours : of work.
     detail : one more line, e.g. what a heap is built from.
+    sacks, cost : to buy, whole, and what they cost in the garden's currency; 0 for other work.
     """
 
     week: int
@@ -57,6 +50,8 @@ class Action:
     hours: float
     depth_m: float = 0.0
     detail: str = ""
+    sacks: int = 0
+    cost: float = 0.0
 
     def as_dict(self) -> dict[str, object]:
         """Return the action ready for JSON."""

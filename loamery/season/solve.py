@@ -17,6 +17,7 @@ from loamery.season.decision import AIMS, Solution
 from loamery.season.matrix import Array, Matrix
 from loamery.season.problem import Problem
 from loamery.season.programme import season_matrix, stocks_of
+from loamery.season.sacks import bought_late
 from loamery.season.solver import Answer, Engine
 
 TIME_LIMIT_S = 600.0
@@ -132,6 +133,7 @@ def _no_plan(status: str, problem: Problem) -> NoPlan:
 def _solution(m: Matrix, p: Problem, found: _Found) -> Solution:
     names = ("take", "buy", "spread", "build", "start", "feed", "stock", "thrown", "sacks", "short_n", "short_pk", "surplus", "loss", "bare")  # fmt: skip
     blocks: dict[str, Any] = {name: np.maximum(m.read(name, found.x), 0.0) for name in names}
+    blocks["buy"] = bought_late(p, blocks, stocks_of(p, blocks))
     blocks["stock"] = stocks_of(p, blocks)
     return Solution(
         **blocks,

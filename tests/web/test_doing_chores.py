@@ -141,3 +141,51 @@ def test_each_person_reads_as_they_like(world: World, client_of: Browser) -> Non
     world.people["reader"].refresh_from_db()
     assert (world.people["reader"].name, world.people["reader"].units) == ("Bo", "us")
     assert client.post("/g/ours/settings/", {"whose": "mine", "name": "Bo", "units": "stone"}).status_code == 422
+
+
+def bought(on: date = MONDAY) -> Any:
+    return SimpleNamespace(
+        task="buy", stuff="leaves", target="", week=4, day=on, kg=10.0, depth_m=0.0, sacks=2, cost=38.0
+    )
+
+
+def shop(world: World) -> None:
+    """Sell leaves by the sack, in a shop that is among the donors but no supply."""
+    ledger.add(world.ours, "goods", {"material": "leaves", "sack_kg": 5.0, "price": 19.0, "most": 4}, None)
+    ledger.add(world.ours, "donors", {"id": "shop", "name": "Shop (invented)"}, None)
+
+
+def test_sacks_are_written_down_as_a_load_from_the_shop_of_the_last_time(world: World) -> None:
+    shop(world)
+    kind, values, parts = deed_of(seen(world, bought()), bought(), MONDAY)
+    assert (kind, parts) == ("loads", [])
+    assert values is not None and "donor" not in values, "only a person knows the shop"
+    ledger.add(world.ours, kind, {**values, "donor": "shop"}, None)
+    later = bought(MONDAY + timedelta(28))
+    _kind, again, _parts = deed_of(seen(world, later), later, later.day)
+    assert again is not None
+    assert (again["donor"], again["kg"], again["price_per_kg"]) == ("shop", 10.0, 3.8)
+    assert again["id"] != values["id"]
+
+
+def test_a_load_answers_either_a_purchase_or_a_donor(world: World) -> None:
+    shop(world)
+    plan: Any = SimpleNamespace(actions=(bought(), chore("collect", "leaves", "shop")), recipes=(), batches=())
+    load = {"id": "sacks", "donor": "shop", "material": "leaves", "on": MONDAY, "kg": 10.0, "price_per_kg": 3.8}
+    ledger.add(world.ours, "loads", load, None)
+    garden = snapshot(world.ours)
+    plan.garden = garden
+    assert list(done_chores(plan, garden)) == [0], "nobody gives leaves there, so they were bought"
+    supply = {"donor": "shop", "material": "leaves", "kg_per_week": 9, "first": "2027-04-05", "last": "2027-09-30"}
+    ledger.add(world.ours, "supplies", supply, None)
+    garden = snapshot(world.ours)
+    plan.garden = garden
+    assert list(done_chores(plan, garden)) == [1]
+
+
+def test_a_first_purchase_asks_for_its_shop(world: World, client_of: Browser, monkeypatch: pytest.MonkeyPatch) -> None:
+    shop(world)
+    monkeypatch.setattr(views, "_action", lambda *_more: bought())
+    found = client_of("logger").post("/g/ours/done/0")
+    assert found.status_code == 302 and found["Location"].endswith("/done/0/differently")
+    assert not any(one.material == "leaves" and one.donor == "shop" for one in snapshot(world.ours).loads)

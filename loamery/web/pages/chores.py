@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from loamery.season.plan import Action
+from loamery.web.pages.doing import is_bought
 from loamery.web.pages.sight import Sight
 
 Values = dict[str, Any]
@@ -16,11 +17,14 @@ def deed_of(sight: Sight, action: Action, on: date) -> tuple[str, Values | None,
 
     Notes
     -----
-    Values are None where there is nothing the work could be done to: no heap stands that could be turned.
+    Values are None where there is nothing the work could be done to: no heap stands that could be turned. Sacks have no
+    ``donor`` the first time: only a person knows the shop.
     """
     if action.task == "collect":
         return "loads", {"id": free_key(sight, "loads", f"{action.stuff}-{on:%Y%m%d}"), "donor": action.target,
                          "material": action.stuff, "on": on, "kg": _kg(action)}, []  # fmt: skip
+    if action.task == "buy":
+        return "loads", _bought(sight, action, on), []
     if action.task == "feed":
         return "feedings", {"worm_bed": action.target, "material": action.stuff, "on": on, "kg": _kg(action)}, []
     if action.task == "turn":
@@ -33,6 +37,21 @@ def deed_of(sight: Sight, action: Action, on: date) -> tuple[str, Values | None,
 
 def _kg(action: Action) -> float:
     return round(action.kg, 2)
+
+
+def _bought(sight: Sight, action: Action, on: date) -> Values:
+    """Return the load that sacks are written down as; its donor is the shop of the last time, left out where there was none."""
+    loads, garden = sight.garden.loads, sight.garden
+    before = [one for one in loads if one.material == action.stuff and is_bought(garden, one)]
+    shop = {"donor": max(before, key=lambda one: one.on).donor} if before else {}
+    return {
+        "id": free_key(sight, "loads", f"{action.stuff}-{on:%Y%m%d}"),
+        **shop,
+        "material": action.stuff,
+        "on": on,
+        "kg": _kg(action),
+        "price_per_kg": round(action.cost / action.kg, 4),
+    }
 
 
 def _standing(sight: Sight, heap: str, on: date) -> str:

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 
 from loamery.garden.fields import Record
 from loamery.garden.model import Garden
+from loamery.garden.records import Load
 from loamery.reference import coefficient
 from loamery.season.plan import Action, SeasonPlan
 
@@ -31,7 +32,8 @@ def deeds(garden: Garden) -> Iterator[Deed]:
     """Yield every record that can answer a chore."""
     heap_of = {one.id: one.heap for one in garden.batches}
     for load in garden.loads:
-        yield Deed("loads", ("collect", load.material, load.donor), load.on, load.kg, load)
+        key = ("buy", load.material, "") if is_bought(garden, load) else ("collect", load.material, load.donor)
+        yield Deed("loads", key, load.on, load.kg, load)
     for batch in garden.batches:
         yield Deed("batches", ("build", "", batch.heap), batch.built, 0.0, batch)
     for turning in garden.turnings:
@@ -41,6 +43,12 @@ def deeds(garden: Garden) -> Iterator[Deed]:
     for one in garden.applications:
         stuff = one.material or ("castings" if one.worm_bed else "compost")
         yield Deed("applications", (one.use, stuff, one.bed), one.on, one.kg, one)
+
+
+def is_bought(garden: Garden, load: Load) -> bool:
+    """Tell whether a load is sacks from a shop: the material is sold by the sack, and no supply names who it came from."""
+    supplied = any((one.donor, one.material) == (load.donor, load.material) for one in garden.supplies)
+    return not supplied and any(one.material == load.material for one in garden.goods)
 
 
 def chore_key(plan: SeasonPlan, action: Action) -> Key:

@@ -12,7 +12,7 @@ from loamery.season.plan import Action, SeasonPlan
 from loamery.units import to_si
 from loamery.web.pages.doing import done_chores
 from loamery.web.pages.sight import Sight
-from loamery.web.pages.terms import stuff_name, task_words
+from loamery.web.pages.terms import sacks_words, stuff_name, task_words
 
 MOST_ROWS = 40
 
@@ -27,12 +27,16 @@ def chore_origin(sight: Sight, rest: str) -> Trace | None:
     if not what:
         return _amount(sight, plan, one, int(index))
     makers = {"volume": _volume, "buckets": _buckets, "hours": _hours, "depth": _depth, "water": _water}
+    if one.task == "buy":
+        makers = {"sacks": _sacks, "cost": _cost, "hours": _hours}
     return makers[what](sight, plan, one, int(index)) if what in makers else None
 
 
 def _amount(sight: Sight, plan: SeasonPlan, one: Action, index: int) -> Trace:
     words = sight.words
     inputs = []
+    if one.task == "buy":
+        return _bought(sight, one, index)
     if one.kg > 0:
         inputs += [Input(_("Loose volume"), words.litres(one.volume_l), "", f"chore/{index}/volume"),
                    Input(_("Work"), words.hours(one.hours), "", f"chore/{index}/hours")]  # fmt: skip
@@ -51,6 +55,34 @@ def _amount(sight: Sight, plan: SeasonPlan, one: Action, index: int) -> Trace:
         _("the solver chose it: of all plans that keep every ceiling and supply, the one with the least shortfall, work and cost"),
         tuple(inputs), (), note,
     )  # fmt: skip
+
+
+def _bought(sight: Sight, one: Action, index: int) -> Trace:
+    inputs = (
+        Input(_("Sacks"), str(one.sacks), "", f"chore/{index}/sacks"),
+        Input(_("One sack"), sight.words.mass(one.kg / one.sacks), _("as written down")),
+        Input(_("Work"), sight.words.hours(one.hours), "", f"chore/{index}/hours"),
+    )
+    rule = _("sacks × what one weighs; what is left over waits in store")
+    return Trace(f"chore/{index}", _title(one), sight.words.mass(one.kg), rule, inputs)
+
+
+def _sacks(sight: Sight, plan: SeasonPlan, one: Action, index: int) -> Trace:
+    use = next(each for each in plan.materials if each.material == one.stuff)
+    inputs = (Input(_("What the plan takes of them in the season"), sight.words.mass(use.bought_kg)),)
+    rule = _("the solver chose how much; sacks are whole, each bought in the first week that takes from it")
+    return Trace(f"chore/{index}/sacks", _title(one), sacks_words(one.sacks), rule, inputs)
+
+
+def _cost(sight: Sight, plan: SeasonPlan, one: Action, index: int) -> Trace:
+    currency = plan.garden.info.currency
+    price = f"{sight.words.number(one.cost / one.sacks)} {currency}"
+    inputs = (
+        Input(_("Sacks"), str(one.sacks), "", f"chore/{index}/sacks"),
+        Input(_("Price of a sack"), price, _("as written down")),
+    )
+    rule = _("sacks × the price of one")
+    return Trace(f"chore/{index}/cost", _title(one), f"{sight.words.number(one.cost)} {currency}", rule, inputs)
 
 
 def _title(one: Action) -> str:

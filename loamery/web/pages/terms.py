@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.utils.translation import get_language, gettext_noop
+from django.utils.translation import get_language, gettext_noop, ngettext
 from django.utils.translation import gettext as _
 
 from loamery import say
@@ -18,6 +18,7 @@ USES = {
     "leave": gettext_noop("left with the donor"),
 }
 TASKS = {
+    "buy": gettext_noop("Buy {what}"),
     "collect": gettext_noop("Fetch {what} from {where}"),
     "build": gettext_noop("Build the heap in {where}"),
     "turn": gettext_noop("Turn the heap in {where}"),
@@ -164,6 +165,11 @@ def use_name(use: str) -> str:
 def task_words(task: str, what: str, where: str) -> str:
     """Return what there is to do, in one line."""
     return _(TASKS[task]).format(what=what[:1].lower() + what[1:], where=where)
+
+
+def sacks_words(count: int) -> str:
+    """Return a number of sacks."""
+    return ngettext("{count} sack", "{count} sacks", count).format(count=count)
 
 
 def severity(key: Severity) -> str:

@@ -19,7 +19,7 @@ from loamery.season.plan import Action
 from loamery.web.pages.doing import done_chores, late_chores
 from loamery.web.pages.origin_heaps import longest_run
 from loamery.web.pages.sight import Sight
-from loamery.web.pages.terms import for_web, stuff_name, task_words
+from loamery.web.pages.terms import for_web, sacks_words, stuff_name, task_words
 from loamery.web.pages.words import Shown
 
 MOST_FINDINGS = 6
@@ -69,7 +69,10 @@ def chore(sight: Sight, index: int, one: Action, done: dict[int, Any]) -> dict[s
     deed = done.get(index)
     amounts = []
     trace = f"chore/{index}"
-    if one.kg > 0:
+    if one.task == "buy":
+        amounts = [Shown(sacks_words(one.sacks), "", f"{trace}/sacks"), Shown(words.mass(one.kg), "", trace)]
+        amounts += [Shown(f"{words.number(one.cost)} {plan.garden.info.currency}", "", f"{trace}/cost")]
+    elif one.kg > 0:
         amounts = [
             Shown(words.mass(one.kg), "", trace),
             Shown(words.litres(one.volume_l), "", f"{trace}/volume"),

@@ -94,6 +94,11 @@ def done(request: HttpRequest, index: int) -> HttpResponse:
     if values is None:
         messages.error(request, _("Write down first which heap stands there: there is none to turn."))
         return redirect("pages:today", request.garden.slug)
+    if kind == "loads" and "donor" not in values:
+        messages.info(
+            request, _("Say once which shop the sacks came from; add it to the donors where it is not among them.")
+        )
+        return redirect("pages:differently", request.garden.slug, index)
     try:
         with transaction.atomic():  # a heap without its parts would be a heap of nothing
             entry = ledger.add(request.garden, kind, values, request.user)

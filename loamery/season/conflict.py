@@ -6,34 +6,45 @@ was done already, or fixed by hand.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from loamery.errors import NoPlan
+from loamery.names import quantity
+from loamery.say import say
 from loamery.season.matrix import Array, Index, Matrix
+from loamery.season.on_beds import ceiling_limits
 from loamery.season.problem import Problem
 from loamery.season.programme import season_matrix
 from loamery.season.solver import as_lp
-from loamery.words import mass_text, number
+from loamery.units import from_si, show
+from loamery.words import mass_text, number, quantity_text, rate_text
 
 SHORT_S = 20.0
-HANDS = "raise hours_per_week in garden.toml by {}, or leave it out"
-ROOM = "take off {} of what lies there, or correct the records"
-ROWS: dict[str, tuple[str, tuple[str, ...], str, str]] = {
-    "hands": ("the hours of work in a week", ("hands",), "h", HANDS),
-    "keeps": ("what does not keep has to be used in time", ("keeps",), "kg", "find a use for {}, or a store in which it keeps (storage_weeks)"),
-    "heaps": ("size and number of the heaps", ("heap_holds", "heap_heats", "one_batch_at_a_time"), "m3", "add a heap ({}), or wait until one is free"),
-    "worms": ("what the worms eat, and what castings hold", ("worms_eat", "castings_nitrogen", "castings_p", "castings_k"), "kg", "add a worm bed that eats {} a week"),
-    "goods": ("what the sacks hold", ("sacks",), "kg", "find sacks with {} more"),
-    "depth": ("how deep a mulch may lie", ("layer", "mulch"), "cm", "lay {} less at a time, in several rounds or on more beds"),
-    "rates": ("how much may be worked in, and how much ash", ("dug_in", "ash"), "kg/m2", "spread {} less on each bed, over more beds"),
-}  # fmt: skip
+Remedy = Callable[[str], str]
+"""What loosens a limit, once it is told by how much."""
+ROWS: tuple[tuple[str, tuple[str, ...], str, Remedy], ...] = (
+    (say("the hours of work in a week"), ("hands",), "h",
+     lambda much: say("raise hours_per_week in garden.toml by {much}, or leave it out", much=much)),
+    (say("what does not keep has to be used in time"), ("keeps",), "kg",
+     lambda much: say("find a use for {much}, or a store in which it keeps (storage_weeks)", much=much)),
+    (say("size and number of the heaps"), ("heap_holds", "heap_heats", "one_batch_at_a_time"), "m3",
+     lambda much: say("add a heap ({much}), or wait until one is free", much=much)),
+    (say("what the worms eat, and what castings hold"), ("worms_eat", "castings_nitrogen", "castings_p", "castings_k"), "kg",
+     lambda much: say("add a worm bed that eats {much} a week", much=much)),
+    (say("what the sacks hold"), ("sacks",), "kg", lambda much: say("find sacks with {much} more", much=much)),
+    (say("how deep a mulch may lie"), ("layer", "mulch"), "m",
+     lambda much: say("lay {much} less at a time, in several rounds or on more beds", much=much)),
+    (say("how much may be worked in, and how much ash"), ("dug_in", "ash"), "kg/m2",
+     lambda much: say("spread {much} less on each bed, over more beds", much=much)),
+)  # fmt: skip
 """Groups of rows: in words, blocks of the programme, unit, and what loosens them."""
 CEILING = "ceiling_"
-SCALES = {"cm": 100.0}
+KINDS = {"kg": "mass", "m3": "heap volume", "m": "depth", "kg/m2": "rate"}
+"""Units of limits as `loamery.units.show` knows them."""
 SUMMED = ("kg", "sacks")
 """Units in which what several limits give is added up; of others the most counts."""
 
@@ -44,15 +55,17 @@ class Group:
 
     Parameters
     ----------
-    name : in words. unit : of what they limit. remedy : what loosens them.
+    name : in words. unit : of what they limit. remedy : what loosens them, told by how much.
     rows : of the programme. columns : whose bounds these limits are.
+    scale : of the rows, in that unit.
     """
 
     name: str
     unit: str
-    remedy: str
+    remedy: Remedy
     rows: Index
     columns: Index
+    scale: float = 1.0
 
 
 def explain_no_plan(problem: Problem) -> NoPlan:
@@ -73,14 +86,19 @@ def explain_no_plan(problem: Problem) -> NoPlan:
     ways = [(trial.least_give(one, kept, groups), one) for one in kept]
     remedies = [_remedy(problem, one, give) for give, one in ways if give is not None]
     if not remedies:
-        remedies = ["loosen more than one of these: giving way on any one alone is not enough"]
-    return NoPlan("No plan keeps all limits at once.", conflict=[one.name for one in kept], remedies=remedies)
+        remedies = [say("loosen more than one of these: giving way on any one alone is not enough")]
+    text = say("No plan keeps all limits at once.")
+    return NoPlan(text, conflict=[one.name for one in kept], remedies=remedies)
 
 
 def _remedy(problem: Problem, one: Group, give: float) -> str:
-    amount = give * SCALES.get(one.unit, 1.0)
-    text = mass_text(amount, problem.garden.info.units) if one.unit == "kg" else f"{number(amount, 2)} {one.unit}"
-    return one.remedy.format(text)
+    system, amount = problem.garden.info.units, give * one.scale
+    if one.unit == "g/m2":
+        return one.remedy(rate_text(amount, system))
+    if one.unit == "sacks":
+        return one.remedy(number(amount, 2))
+    shown = show(amount, KINDS[one.unit], system) if one.unit in KINDS else (amount, one.unit)
+    return one.remedy(quantity_text(*shown, 3 if one.unit == "kg" else 2))
 
 
 def _groups(p: Problem, m: Matrix) -> list[Group]:
@@ -89,28 +107,71 @@ def _groups(p: Problem, m: Matrix) -> list[Group]:
     rows = m.row_blocks
     out = [
         Group(name, unit, remedy, _there([rows[key] for key in blocks if key in rows]), none)
-        for name, blocks, unit, remedy in ROWS.values()
+        for name, blocks, unit, remedy in ROWS
     ]
-    for key in (key for key in rows if key.startswith(CEILING)):
-        what = key.removeprefix(CEILING)
-        out.append(
-            Group(
-                f"the ceiling for {what}", "", f"nothing more that holds {what} fits on a bed", rows[key].ravel(), none
-            )
-        )
+    out += [_ceiling(p, key.removeprefix(CEILING), rows[key]) for key in rows if key.startswith(CEILING)]
     take, sacks, spread = m.block("take"), m.block("sacks"), m.block("spread")
-    out.append(Group("what donors give", "kg", "find a donor who gives {} more", none, _there([take])))
-    out.append(Group("the number of sacks for sale", "sacks", "raise most in goods.csv by {}", none, _there([sacks])))
-    for s, b in np.argwhere(p.fixed.any(axis=2)):
-        one, kg = p.spreads[s], float(np.nansum(p.held[s, b])) if p.held is not None else 0.0
-        name = (
-            f"{mass_text(kg, p.garden.info.units)} of {one.stuff.name.lower()} on {p.needs[b].bed.name}, fixed by hand"
+    out.append(
+        Group(
+            say("what donors give"),
+            "kg",
+            lambda much: say("find a donor who gives {much} more", much=much),
+            none,
+            _there([take]),
         )
-        out.append(Group(name, "kg", f"let go of {{}} of the {name}", none, _there([spread[s, b][p.fixed[s, b]]])))
+    )
+    out.append(
+        Group(
+            say("the number of sacks for sale"),
+            "sacks",
+            lambda much: say("raise most in goods.csv by {much}", much=much),
+            none,
+            _there([sacks]),
+        )
+    )
+    out += [_fixed(p, s, b, spread) for s, b in np.argwhere(p.fixed.any(axis=2))]
     past = (p.so_far.spread > 0) & ~p.fixed
     if past.any():
-        out.append(Group("what was spread already", "kg", ROOM, none, _there([spread[past]])))
+        out.append(Group(say("what was spread already"), "kg", _off, none, _there([spread[past]])))
     return [one for one in out if one.rows.size or one.columns.size]
+
+
+def _off(much: str) -> str:
+    return say("take off {much} of what lies there, or correct the records", much=much)
+
+
+def _ceiling(p: Problem, key: str, rows: Index) -> Group:
+    """Return a ceiling on all beds; it is no limit to raise, so what it would have to give is what has to stay away."""
+    what = say("salt") if key == "salt" else quantity(key).label.lower()
+    most = float(from_si(ceiling_limits(p, key).max(), "g/m2"))
+
+    def remedy(much: str) -> str:
+        return say(
+            "bring a bed {much} less {what}: spread less there, over more beds, or what holds less of it",
+            much=much,
+            what=what,
+        )
+
+    return Group(
+        say("the ceiling for {what}", what=what), "g/m2", remedy, rows.ravel(), np.zeros(0, dtype=np.int64), most
+    )
+
+
+def _fixed(p: Problem, s: int, b: int, spread: Index) -> Group:
+    """Return what a person fixed of one spread on one bed."""
+    kg = float(np.nansum(p.held[s, b])) if p.held is not None else 0.0
+    what = say(
+        "{mass} of {stuff} on {bed}",
+        mass=mass_text(kg, p.garden.info.units),
+        stuff=p.spreads[s].stuff.name.lower(),
+        bed=p.needs[b].bed.name,
+    )
+
+    def remedy(much: str) -> str:
+        return say("let go of {much} of the {what}, fixed by hand", much=much, what=what)
+
+    name = say("{what}, fixed by hand", what=what)
+    return Group(name, "kg", remedy, np.zeros(0, dtype=np.int64), _there([spread[s, b][p.fixed[s, b]]]))
 
 
 def _there(blocks: Sequence[Index]) -> Index:

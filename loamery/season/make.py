@@ -16,6 +16,7 @@ from datetime import date
 from loamery.errors import InputError, NoPlan
 from loamery.finding import Finding, Ledger, by_severity
 from loamery.garden.model import Garden, Material
+from loamery.say import say
 from loamery.season.actions import actions_of, batches_of, material_uses, weekly_hours
 from loamery.season.balance import bed_plans
 from loamery.season.believed import AS_PUBLISHED, Believed
@@ -168,25 +169,26 @@ def _refuse_day(calendar: Calendar, since: date | None) -> None:
     """Raise when a plan is to begin on a day outside of the season."""
     if since is not None and not calendar.start <= since < calendar.end:
         raise InputError(
-            f"a plan from {since.isoformat()}",
-            expected=f"a day of the season, {calendar.start.isoformat()} to {calendar.end.isoformat()}",
-            remedy="change the day, or season_start and season_weeks in garden.toml",
+            say("a plan from {day}", day=since.isoformat()),
+            expected=say(
+                "a day of the season, {start} to {end}", start=calendar.start.isoformat(), end=calendar.end.isoformat()
+            ),
+            remedy=say("change the day, or season_start and season_weeks in garden.toml"),
         )
 
 
 def _refuse_empty(garden: Garden, calendar: Calendar) -> None:
     """Raise when there is nothing to plan for."""
-    lacking: dict[str, Finding | str] = {}
+    lacking: dict[str, str] = {}
     if not garden.beds:
-        lacking["beds.csv holds no bed"] = "add a bed with its area"
+        lacking[say("beds.csv holds no bed")] = say("add a bed with its area")
     if not garden.materials:
-        lacking["materials.csv holds no material"] = "add a material"
+        lacking[say("materials.csv holds no material")] = say("add a material")
     if not (garden.goods or garden.stores):
         if not any(one.kg_per_week > 0 for one in garden.supplies):
-            lacking["supplies.csv holds no amount above zero"] = "add a supply with kg_per_week above zero"
+            lacking[say("supplies.csv holds no amount above zero")] = say("add a supply with kg_per_week above zero")
         elif all(one.last < calendar.start or one.first >= calendar.end for one in garden.supplies):
-            lacking["no supply falls into the season"] = "check the dates of the supplies and of the season"
+            late = say("no supply falls into the season")
+            lacking[late] = say("check the dates of the supplies and of the season")
     if lacking:
-        raise NoPlan(
-            "There is nothing to plan.", conflict=list(lacking), remedies=[str(one) for one in lacking.values()]
-        )
+        raise NoPlan(say("There is nothing to plan."), conflict=list(lacking), remedies=list(lacking.values()))

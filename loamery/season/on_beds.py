@@ -141,18 +141,27 @@ def _ceilings(m: Matrix, c: Columns, p: Problem) -> None:
     """
     dug = np.array([float(one.use == "dig_in") for one in p.spreads])
     ash = np.array([float(is_ash(one.stuff)) for one in p.spreads])
-    done = p.so_far.spread.sum(axis=2) / p.area_m2
+    done = _done_kg_m2(p)
     for name, counts, rate in (("dug_in", dug, "compost_rate_max"), ("ash", ash, "wood_ash_rate_max")):
         most = np.maximum(coefficient(rate).value, counts @ done)
         rows = m.rows(name, (len(p.needs),), upper=most, where=counts.any())
         m.put(rows, c.total, counts[:, None])
     for key in dict.fromkeys(key for need in p.needs for key in need.ceilings):
-        per_kg = ceiling_contents(p, key)
-        limits = np.maximum([need.ceilings[key].limit_kg_m2 for need in p.needs], per_kg @ done)
+        per_kg, limits = ceiling_contents(p, key), ceiling_limits(p, key)
         if _most_kg_m2(p, per_kg) > limits.min():
             scale = 1.0 / max(float(limits.max()), TINY)
             rows = m.rows(f"ceiling_{key}", limits.shape, upper=p.room.get(f"ceiling_{key}", 1.0) * scale * limits)
             m.put(rows, c.total, scale * per_kg[:, None])
+
+
+def _done_kg_m2(p: Problem) -> Array:
+    """Return what was spread already, kg per m2, (spreads, beds)."""
+    return np.asarray(p.so_far.spread.sum(axis=2) / p.area_m2)
+
+
+def ceiling_limits(p: Problem, key: str) -> Array:
+    """Return the most each bed may get of what a ceiling is for, kg per m2, (beds,); its row stands in parts of the greatest."""
+    return np.maximum([need.ceilings[key].limit_kg_m2 for need in p.needs], ceiling_contents(p, key) @ _done_kg_m2(p))
 
 
 def ceiling_contents(p: Problem, key: str) -> Array:

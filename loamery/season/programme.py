@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from loamery.errors import NoPlan
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.season.columns import TINY, Columns, season_columns
 from loamery.season.matrix import Array, Index, Matrix
 from loamery.season.on_beds import GRAMS, hold_on_beds
@@ -58,15 +59,21 @@ def _refuse_idle(problem: Problem) -> None:
     something = problem.lot_kg.any() or problem.goods or problem.store_kg.any() or problem.so_far.came.any()
     if not something:
         raise NoPlan(
-            "No donor gives anything in this season, nothing is in store and nothing is for sale.",
-            conflict=["supplies.csv holds no amount above zero within the season"],
-            remedies=["add a supply with kg_per_week above zero", "check the dates of the supplies and the season"],
+            say("No donor gives anything in this season, nothing is in store and nothing is for sale."),
+            conflict=[say("supplies.csv holds no amount above zero within the season")],
+            remedies=[
+                say("add a supply with kg_per_week above zero"),
+                say("check the dates of the supplies and of the season"),
+            ],
         )
     if not problem.spreads:
         raise NoPlan(
-            "Nothing that this garden has may be spread on a bed.",
-            conflict=["the uses of the materials in materials.csv"],
-            remedies=["allow a material the use mulch or dig_in", "add a heap or a worm bed for what may not lie raw"],
+            say("Nothing that this garden has may be spread on a bed."),
+            conflict=[say("the uses of the materials in materials.csv")],
+            remedies=[
+                say("allow a material the use mulch or dig_in"),
+                say("add a heap or a worm bed for what may not lie raw"),
+            ],
         )
 
 

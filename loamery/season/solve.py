@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from loamery.errors import NoPlan
+from loamery.say import say
 from loamery.season.aims import set_aims, slack
 from loamery.season.buckets import hold_whole_buckets
 from loamery.season.conflict import explain_no_plan
@@ -123,11 +124,15 @@ def _in_whole_buckets(
 def _no_plan(status: str, problem: Problem) -> NoPlan:
     if "infeasible" in status:
         return explain_no_plan(problem)
-    size = f"{len(problem.needs)} beds, {len(problem.raw)} materials, {problem.calendar.weeks} weeks"
-    return NoPlan(
-        f"The solver found no plan for {size} in the time it has ({status}).",
-        remedies=["allow it more time", "plan fewer weeks, or with fewer scenarios", "leave out whole_buckets"],
+    text = say(
+        "The solver found no plan for {beds} beds, {materials} materials, {weeks} weeks in the time it has ({status}).",
+        beds=len(problem.needs),
+        materials=len(problem.raw),
+        weeks=problem.calendar.weeks,
+        status=status,
     )
+    ways = [say("allow it more time"), say("plan fewer weeks, or with fewer scenarios"), say("leave out whole_buckets")]
+    return NoPlan(text, remedies=ways)
 
 
 def _solution(m: Matrix, p: Problem, found: _Found) -> Solution:

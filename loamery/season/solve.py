@@ -33,6 +33,8 @@ ROUGH_GAPS: Mapping[str, float] = {"shortfall": 2e-3, "cost": 2.0, "kept_away": 
 """For a plan that is only weighed against others."""
 SOON_NODES = 40
 """Where the report is to be there soon, each aim's search ends after so many nodes."""
+DECIDED = ("take", "buy", "sacks", "spread", "build", "start", "feed")
+"""What a plan decides: with nothing of it the rest follows, which is the plan to fall back on when the time was too short for any other."""
 BUCKETS_GAP = 5.0
 """In whole buckets, so many times the gap will do."""
 BUCKETS_TIME_SHARE = 0.5
@@ -86,7 +88,10 @@ def _in_turn(engine: Engine, matrix: Matrix, problem: Problem, gaps: Mapping[str
         cost = matrix.cost(aim)
         answer = engine.minimise(cost, gap=gaps[aim])
         if best is None and not answer.found:
-            raise _no_plan(answer.status, problem)
+            idle = None if "infeasible" in answer.status else engine.idle(cost, [matrix.block(one) for one in DECIDED])
+            if idle is None or not idle.found:
+                raise _no_plan(answer.status, problem)
+            answer = replace(idle, status=answer.status)
         best = answer if answer.found else best
         assert best is not None
         if answer.status != "optimal" and status == "optimal":

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -10,6 +12,7 @@ from loamery.garden import Garden, read_garden, write_starter
 from loamery.garden.model import Good, Heap, SoilValue, Store
 from loamery.season.make import plan_season, solve_prepared
 from loamery.season.prepare import prepare
+from loamery.season.solver import Answer, Engine
 from tests.season.gardens import garden, material, planting, supply
 
 
@@ -63,6 +66,22 @@ def test_limits_that_leave_no_room_give_a_plan_that_does_nothing_and_says_what_b
     found = plan_season(one.model_copy(update={"info": one.info.model_copy(update={"hours_per_week": 0.0})}))
     assert not found.actions
     assert "short_of_nutrient" in {each.code for each in found.findings}
+
+
+def test_a_search_without_any_time_falls_back_on_doing_nothing_and_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    minimise, asked = Engine.minimise, []
+
+    def none_at_first(engine: Engine, cost: Any, *, gap: float) -> Answer:
+        asked.append(gap)
+        out_of_time = Answer(np.zeros(0), np.nan, np.nan, "time limit reached")
+        return out_of_time if len(asked) == 1 else minimise(engine, cost, gap=gap)
+
+    monkeypatch.setattr(Engine, "minimise", none_at_first)
+    found = solve_prepared(prepare(plain()))
+    assert found.solution.status == "time limit reached"
+    assert found.solution.gaps["shortfall"] == np.inf
+    (told,) = [each for each in found.plan.findings if each.code == "plan_not_proven"]
+    assert "time limit reached" in told.because
 
 
 def test_out_of_time_gives_the_best_plan_so_far_with_its_gap_or_says_there_is_none() -> None:

@@ -12,6 +12,8 @@ from loamery.trials.power import Layout, detectable
 from loamery.words import NBSP, number, quantity_text, range_text
 
 Verdict = Literal["none", "not_told_apart", "difference"]
+MOST_TOLD = 8
+"""Differences told in sentences, the clearest."""
 ONE_PLACE = (
     "One trial, in one garden and one season: it does not say that the same would happen elsewhere or in another year."
 )
@@ -48,7 +50,12 @@ def conclude(found: Analysis) -> Conclusion:
         return Conclusion("none", (first, *(one.text for one in found.stops)), tuple(found.stops))
     findings = tuple(_met(found))
     if found.found:
-        lines = [_difference(found, one) for one in found.found]
+        clearest = sorted(found.found, key=lambda one: -abs(one.t))[:MOST_TOLD]
+        lines = [_difference(found, one) for one in found.found if one in clearest]
+        if more := len(found.found) - len(lines):
+            lines.append(
+                f"{more} more differences were told apart from chance; the figures beside the chart hold them all."
+            )
         rest = [one for one in found.effects if one not in found.found]
         lines += [f"No other difference was told apart from chance ({len(rest)} compared)."] if rest else []
         return Conclusion("difference", (*lines, _judged(found), ONE_PLACE), findings)

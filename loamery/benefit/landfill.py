@@ -11,15 +11,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loamery.reference import coefficient, table
+from loamery.say import say
 
 Array = NDArray[np.float64]
 Zone = Literal["boreal_temperate_dry", "boreal_temperate_wet", "tropical_dry", "tropical_wet"]
 ZONES: tuple[Zone, ...] = ("boreal_temperate_dry", "boreal_temperate_wet", "tropical_dry", "tropical_wet")
 ZONE_WORDS: dict[Zone, str] = {
-    "boreal_temperate_dry": "boreal or temperate, dry",
-    "boreal_temperate_wet": "boreal or temperate, wet",
-    "tropical_dry": "tropical, dry",
-    "tropical_wet": "tropical, moist and wet",
+    "boreal_temperate_dry": say("boreal or temperate, dry"),
+    "boreal_temperate_wet": say("boreal or temperate, wet"),
+    "tropical_dry": say("tropical, dry"),
+    "tropical_wet": say("tropical, moist and wet"),
 }
 METHANE_PER_CARBON = 16.0 / 12.0
 """Mass of CH4 per mass of carbon in it, as the IPCC rounds it."""

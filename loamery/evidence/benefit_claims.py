@@ -15,6 +15,7 @@ from loamery.evidence.text import Units
 from loamery.finding import Band
 from loamery.garden.model import Fertiliser, Garden
 from loamery.reference import coefficient
+from loamery.say import joined, say
 from loamery.uncertain import band
 from loamery.units import from_si, to_compound
 from loamery.words import NBSP, number, quantity_text, range_text
@@ -22,8 +23,8 @@ from loamery.words import NBSP, number, quantity_text, range_text
 Array = NDArray[np.float64]
 LABEL = {"N": ("N", "N"), "P": ("P2O5", "P₂O₅"), "K": ("K2O", "K₂O")}
 BASIS_WORDS = {
-    "records": "weighed and written down by the garden",
-    "plan": "from the plan; nothing has been written down yet",
+    "records": say("weighed and written down by the garden"),
+    "plan": say("from the plan; nothing has been written down yet"),
 }
 
 
@@ -101,9 +102,11 @@ def _fixed(value: float, unit: str) -> Band:
 def _mass(account: Account, donor: str, units: Units) -> Claim:
     kg = account.gathered.collected_kg(donor)
     used = sum(account.gathered.lots[at].kg for at in account.gathered.of(donor))
-    rest = f" {units.mass(used)} of it is used so far; only that counts below." if used < 0.99 * kg else ""
+    rest = (
+        say(" {mass} of it is used so far; only that counts below.", mass=units.mass(used)) if used < 0.99 * kg else ""
+    )
     return Claim(
-        "mass", "Free material taken", _fixed(kg, "kg"), units.mass(kg), f"Masses as received, {BASIS_WORDS[account.gathered.moved.basis]}.{rest}", ("PRACTICE",)
+        "mass", say("Free material taken"), _fixed(kg, "kg"), units.mass(kg), say("Masses as received, {basis}.{rest}", basis=BASIS_WORDS[account.gathered.moved.basis], rest=rest), ("PRACTICE",)
     )  # fmt: skip
 
 
@@ -113,28 +116,42 @@ def _climate(account: Account, donor: str, units: Units) -> list[Claim]:
     sources = sources_used(lots, setting)
     if not any(waste_type(one.kind) for one in lots):
         made = _mass_band(gas.made_kg, units)
-        return [Claim("gases_made", "Gases of composting and spreading, as CO₂", band(gas.made_kg, "kg"), _told(made),
-                      "Nothing here would have gone to landfill, so no landfill gas is avoided; methane and nitrous oxide by the IPCC's factors.", sources)]  # fmt: skip
-    share = "all of it" if setting.landfilled == 1.0 else f"{100 * setting.landfilled:.0f}{NBSP}% of it"
+        return [Claim("gases_made", say("Gases of composting and spreading, as CO₂"), band(gas.made_kg, "kg"), _told(made),
+                      say("Nothing here would have gone to landfill, so no landfill gas is avoided; methane and nitrous oxide "
+"by the IPCC's factors."), sources)]  # fmt: skip
+    share = (
+        say("all of it")
+        if setting.landfilled == 1.0
+        else say("{value:.0f}{NBSP}% of it", value=100 * setting.landfilled, NBSP=NBSP)
+    )
     caught = coefficient("landfill_capture")
     capture = (
-        f"between {100 * caught.low:.0f} and {100 * caught.high:.0f}{NBSP}% of its gas caught"
+        say(
+            "between {value:.0f} and {value_2:.0f}{NBSP}% of its gas caught",
+            value=100 * caught.low,
+            value_2=100 * caught.high,
+            NBSP=NBSP,
+        )
         if setting.captured is None
-        else f"{100 * setting.captured:.0f}{NBSP}% of its gas caught"
+        else say("{value:.0f}{NBSP}% of its gas caught", value=100 * setting.captured, NBSP=NBSP)
     )
     never = any(not waste_type(one.kind) for one in lots)
     baseline = (
-        f"That {share} would have gone to a managed landfill without air, with {capture}; decay of the zone “{ZONE_WORDS[setting.zone]}”, counted over "
-        f"{coefficient('landfill_years').value:.0f} years." + (" Manure and compost would not have gone there and avoid nothing." if never else "")
+        say("That {share} would have gone to a managed landfill without air, with {capture}; decay of the zone "
+"“{zone}”, counted over {value:.0f} years.", share=share, capture=capture, zone=ZONE_WORDS[setting.zone], value=coefficient('landfill_years').value) + (say(" Manure and compost would not have gone there and avoid nothing.") if never else "")
     )  # fmt: skip
-    warming = f"One kg of methane warms like {coefficient('gwp_ch4').value:g} of CO₂ over 100 years, nitrous oxide like {coefficient('gwp_n2o').value:g} (AR6)."
+    warming = say(
+        "One kg of methane warms like {value:g} of CO₂ over 100 years, nitrous oxide like {value_2:g} (AR6).",
+        value=coefficient("gwp_ch4").value,
+        value_2=coefficient("gwp_n2o").value,
+    )
     net = (
-        f"{warming} Composting and spreading give off {_told(_mass_band(gas.made_kg, units))}, which is taken off. Left out: driving, the making of the fertiliser "
-        "that was not bought, carbon that stays in soil."
+        say("{warming} Composting and spreading give off {told}, which is taken off. Left out: driving, the "
+"making of the fertiliser that was not bought, carbon that stays in soil.", warming=warming, told=_told(_mass_band(gas.made_kg, units)))
     )  # fmt: skip
     return [
-        Claim("methane", "Landfill methane kept from the air", band(gas.methane_kg, "kg"), _told(_mass_band(gas.methane_kg, units)), baseline, sources),
-        Claim("net_co2e", "Saved after all, as CO₂", band(gas.net_kg, "kg"), _told(_mass_band(gas.net_kg, units)), net, sources),
+        Claim("methane", say("Landfill methane kept from the air"), band(gas.methane_kg, "kg"), _told(_mass_band(gas.methane_kg, units)), baseline, sources),
+        Claim("net_co2e", say("Saved after all, as CO₂"), band(gas.net_kg, "kg"), _told(_mass_band(gas.net_kg, units)), net, sources),
     ]  # fmt: skip
 
 
@@ -144,12 +161,20 @@ def _food(account: Account, donor: str, units: Units) -> list[Claim]:
         term, word = LABEL[key]
         factor = 1.0 if term == key else to_compound(key, term)
         if float(np.median(draws)) <= 0.0:
-            text = "none this season" + (": it ties nitrogen up for a while" if key == "N" else "")
+            text: str = say("none this season") + (say(": it ties nitrogen up for a while") if key == "N" else "")
         else:
             text = _told(_mass_band(draws * factor, units))
-        rests = "What crops can use in the first season, by published release of each material; more follows in later years." if key == "N" else "First-season worth of the total, by published shares."  # fmt: skip
+        rests = say("What crops can use in the first season, by published release of each material; more follows in "
+"later years.") if key == "N" else say("First-season worth of the total, by published shares.")  # fmt: skip
         out.append(
-            Claim(f"food_{key}", f"Plant food, {word}", band(draws * factor, "kg"), text, rests, _food_sources(key))
+            Claim(
+                f"food_{key}",
+                say("Plant food, {word}", word=word),
+                band(draws * factor, "kg"),
+                text,
+                rests,
+                _food_sources(key),
+            )
         )
     return out
 
@@ -162,29 +187,56 @@ def _food_sources(key: str) -> tuple[str, ...]:
 def _money(account: Account, donor: str) -> Claim:
     currency, food = account.garden.info.currency, account.gathered.total_food(donor)
     mix = account.mix()
-    named = ", ".join(
-        f"{number(kg, 2)}{NBSP}kg {next(one.name for one in account.shop if one.id == key).lower()}"
-        for key, kg in mix.kg.items()
+    named = joined(
+        ", ",
+        [
+            say(
+                "{number}{NBSP}kg {lower}",
+                number=number(kg, 2),
+                NBSP=NBSP,
+                lower=next(one.name for one in account.shop if one.id == key).lower(),
+            )
+            for key, kg in mix.kg.items()
+        ],
     )
     lacking = (
-        f" Not priced, because nothing on the list holds it: {', '.join(LABEL[key][1] for key in mix.lacking)}."
+        say(
+            " Not priced, because nothing on the list holds it: {listed}.",
+            listed=joined(", ", [LABEL[key][1] for key in mix.lacking]),
+        )
         if mix.lacking
         else ""
     )
     if donor:
         costs = np.asarray(sum(food[key] * mix.worth[key] for key in NUTRIENTS))
-        rests = f"Its share of the cheapest mix of bought fertilisers with the same first-season plant food ({named}), at the prices in fertilisers.csv.{lacking}"
+        rests = say(
+            "Its share of the cheapest mix of bought fertilisers with the same first-season plant food "
+            "({named}), at the prices in fertilisers.csv.{lacking}",
+            named=named,
+            lacking=lacking,
+        )
     else:
         costs = cost_draws(food, account.shop)
         paid = (
-            f" {number(account.gathered.moved.spent, 3)}{NBSP}{currency} was paid for material that was not free."
+            say(
+                " {number}{NBSP}{currency} was paid for material that was not free.",
+                number=number(account.gathered.moved.spent, 3),
+                NBSP=NBSP,
+                currency=currency,
+            )
             if account.gathered.moved.spent > 0
             else ""
         )
-        rests = f"The cheapest mix of bought fertilisers with the same first-season plant food: {named or 'none needed'}, at the prices in fertilisers.csv.{lacking}{paid}"
+        rests = say(
+            "The cheapest mix of bought fertilisers with the same first-season plant food: {value}, at the "
+            "prices in fertilisers.csv.{lacking}{paid}",
+            value=named or say("none needed"),
+            lacking=lacking,
+            paid=paid,
+        )
     found = band(np.maximum(costs, 0.0), currency)
-    text = f"{quantity_text(found.median, currency, 2)} ({range_text(found)})"
-    return Claim("money", "Fertiliser that need not be bought", found, text, rests, ("PRACTICE",))
+    text = _told(found)
+    return Claim("money", say("Fertiliser that need not be bought"), found, text, rests, ("PRACTICE",))
 
 
 def _medians(food: dict[str, Array]) -> dict[str, float]:
@@ -197,26 +249,42 @@ def _mass_band(kg: Array, units: Units) -> Band:
 
 
 def _told(one: Band) -> str:
-    return f"{quantity_text(one.median, one.unit, 2)} ({range_text(one)})"
+    return say("{middle} ({range})", middle=quantity_text(one.median, one.unit, 2), range=range_text(one))
 
 
 def story(account: Account) -> list[str]:
     """Return the facts that go with the claims but are none: how it was gathered, and what to do to firm it up."""
     moved = account.gathered.moved
-    lines = [f"Masses: {BASIS_WORDS[moved.basis]}, {moved.first} to {moved.last}."]
+    lines: list[str] = [
+        say(
+            "Masses: {basis}, {first} to {last}.",
+            basis=BASIS_WORDS[moved.basis],
+            first=moved.first,
+            last=moved.last,
+        )
+    ]
     if not account.shop:
         lines.append(
-            "No money is named: write what fertilisers cost in your shop into fertilisers.csv of the garden folder."
+            say(
+                "No money is named: write what fertilisers cost in your shop into fertilisers.csv of the garden folder."
+            )
         )
     if moved.basis == "plan":
         lines.append(
-            "These are hopes, not deeds: weigh each load and write it into loads.csv, and what you spread into applications.csv."
+            say(
+                "These are hopes, not deeds: weigh each load and write it into loads.csv, and what you spread into "
+                "applications.csv."
+            )
         )
     distances = {one.id: one.distance_km for one in account.garden.donors}
     if moved.basis == "records":
         trips = [one for one in account.garden.loads if one.price_per_kg == 0]
         km = sum(2.0 * distances.get(one.donor, 0.0) for one in trips)
         lines.append(
-            f"{len(trips)} free loads; {number(km, 2)} km there and back, if each was fetched by itself. Fuel is not counted."
+            say(
+                "{count} free loads; {number} km there and back, if each was fetched by itself. Fuel is not counted.",
+                count=len(trips),
+                number=number(km, 2),
+            )
         )
     return lines

@@ -27,16 +27,17 @@ from loamery.evidence.charts_benefit import donors_chart, gases_chart
 from loamery.evidence.follow import Follow
 from loamery.evidence.page import Page
 from loamery.evidence.report import FORMATS, check_folder, check_formats, render, write_charts
-from loamery.evidence.text import Units, day_text, plural
+from loamery.evidence.text import Units, day_text, listing, plural
 from loamery.finding import Ledger
 from loamery.saving import save_bytes
+from loamery.say import say
 
-INVENTED = "Invented: this garden, its donors and all its numbers are made up to show how it works."
+INVENTED = say("Invented: this garden, its donors and all its numbers are made up to show how it works.")
 FACT_KEYS = ("mass", "net_co2e", "money")
 FACT_WORDS = {
-    "mass": "as received",
-    "net_co2e": "CO₂ equivalents, if it would have gone to landfill",
-    "money": "at the prices on the garden's list",
+    "mass": say("as received"),
+    "net_co2e": say("CO₂ equivalents, if it would have gone to landfill"),
+    "money": say("at the prices on the garden's list"),
 }
 
 
@@ -53,37 +54,43 @@ def benefit_page(account: Account, on: date | None = None) -> Page:
     figures += [Figure(gases_chart(account))] if account.gathered.lots else []
     rows: list[Sequence[Line]] = [_donor_row(account, one, units) for one in account.donors]
     columns = (
-        Column("Donor", wide=2.0),
-        Column("Free material", "right", wide=1.1),
-        Column("Saved, as CO₂", "right", wide=1.8),
-        Column("Fertiliser worth", "right", wide=1.5),
+        Column(say("Donor"), wide=2.0),
+        Column(say("Free material"), "right", wide=1.1),
+        Column(say("Saved, as CO₂"), "right", wide=1.8),
+        Column(say("Fertiliser worth"), "right", wide=1.5),
     )
     sections = [
-        Section("In short", "short", [*first, Grid(figures)]),
-        Section("What may be said, and what it rests on", "claims", [_claims(claims)]),
+        Section(say("In short"), "short", [*first, Grid(figures)]),
+        Section(say("What may be said, and what it rests on"), "claims", [_claims(claims)]),
         Section(
-            "By donor",
+            say("By donor"),
             "donors",
-            [Table("What each gave", columns, rows, "Bands in brackets. Each rests on what is said above.")],
+            [Table(say("What each gave"), columns, rows, say("Bands in brackets. Each rests on what is said above."))],
         ),
     ]
-    return _page(account, "Benefit", account.garden.info.name, sections, on)
+    return _page(account, say("Benefit"), account.garden.info.name, sections, on)
 
 
 def thanks_page(account: Account, donor: str, on: date | None = None) -> Page:
     """Return the thank-you sheet of one donor, one page on paper."""
     claims, who = claims_of(account, donor), account.garden.donor(donor)
     moved = account.gathered.moved
-    when = f"{day_text(moved.first)} to {day_text(moved.last)}"
-    verb = "you gave" if moved.basis == "records" else "the plan would take from you"
-    opening = f"From {when} {verb} {claims[0].text} of {_materials(account, donor)}. Thank you: it became soil and plant food instead of waste."
+    when = say("{day} to {day_2}", day=day_text(moved.first), day_2=day_text(moved.last))
+    verb = say("you gave") if moved.basis == "records" else say("the plan would take from you")
+    opening = say(
+        "From {when} {verb} {text} of {materials}. Thank you: it became soil and plant food instead of waste.",
+        when=when,
+        verb=verb,
+        text=claims[0].text,
+        materials=_materials(account, donor),
+    )
     facts = Facts(
         [(one.what, Say(one.text, strong=True), FACT_WORDS[one.key]) for one in claims if one.key in FACT_KEYS]
     )
     figures: list[Block] = [Figure(donors_chart(account, donor), brief=True)]
     figures += [Figure(gases_chart(account, donor), brief=True)] if any(one.key == "net_co2e" for one in claims) else []
     sections = [Section("", "thanks", [Para(opening, "lead"), facts, Grid(figures), _claims(claims)])]
-    return _page(account, "Thank you", who.name, sections, on)
+    return _page(account, say("Thank you"), who.name, sections, on)
 
 
 def write_benefit(
@@ -116,20 +123,15 @@ def _facts(claims: Sequence[Claim]) -> Facts:
     shown = []
     for one in claims:
         if one.key in FACT_KEYS:
-            middle, _, rest = one.text.partition(" (")
-            shown.append(
-                (
-                    one.what,
-                    Say(middle, claim_trace(one.key), strong=True),
-                    f"({rest} {FACT_WORDS[one.key]}" if rest else FACT_WORDS[one.key],
-                )
-            )
+            known, word = getattr(one.text, "values", {}), FACT_WORDS[one.key]
+            rest = say("({range}) {word}", range=known["range"], word=word) if "range" in known else word
+            shown.append((one.what, Say(known.get("middle", one.text), claim_trace(one.key), strong=True), rest))
     return Facts(shown)
 
 
 def _materials(account: Account, donor: str) -> str:
     names = [account.garden.material(what).name.lower() for who, what in account.gathered.moved.free if who == donor]
-    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]
+    return listing(names)
 
 
 def _donor_row(account: Account, donor: str, units: Units) -> tuple[Line, ...]:
@@ -137,7 +139,9 @@ def _donor_row(account: Account, donor: str, units: Units) -> tuple[Line, ...]:
     return (
         account.garden.donor(donor).name,
         Say(units.mass(account.gathered.collected_kg(donor)), claim_trace("mass", donor)),
-        Say(found.get("net_co2e", "nothing avoided"), claim_trace("net_co2e", donor) if "net_co2e" in found else ""),
+        Say(
+            found.get("net_co2e", say("nothing avoided")), claim_trace("net_co2e", donor) if "net_co2e" in found else ""
+        ),
         Say(found.get("money", "–"), claim_trace("money", donor) if "money" in found else ""),
     )
 
@@ -147,19 +151,24 @@ def _claims(claims: Sequence[Claim]) -> Table:
         (Say(one.what, strong=True), Say(one.text, claim_trace(one.key)), Say(one.rests_on, soft=True))
         for one in claims
     ]
-    columns = (Column("What", wide=1.3), Column("How much (90 % band)", wide=1.2), Column("Rests on", wide=3.0))
-    return Table("Each figure with what it rests on", columns, rows)
+    columns = (
+        Column(say("What"), wide=1.3),
+        Column(say("How much (90 % band)"), wide=1.2),
+        Column(say("Rests on"), wide=3.0),
+    )
+    return Table(say("Each figure with what it rests on"), columns, rows)
 
 
 def _page(account: Account, kind: str, title: str, sections: Sequence[Section], on: date | None) -> Page:
     day, info, moved = on or date.today(), account.garden.info, account.gathered.moved
+    given = plural(len(account.donors), say("donor"), say("donors"))
     sheet = Sheet(
         kind=kind,
         title=title,
-        lines=[f"{info.name}. {day_text(moved.first)} to {day_text(moved.last)}; {plural(len(account.donors), 'donor')}. Sheet of {day_text(day)}."],
+        lines=[say("{info_name}. {day} to {day_2}; {count}. Sheet of {day_3}.", info_name=info.name, day=day_text(moved.first), day_2=day_text(moved.last), count=given, day_3=day_text(day))],
         banner=INVENTED if info.invented else "",
         day=day.isoformat(),
-        foot=f"{info.name} · {kind.lower()} · {day_text(day)} · Loamery" + (" · invented" if info.invented else ""),
+        foot=say("{info_name} · {lower} · {day} · Loamery", info_name=info.name, lower=kind.lower(), day=day_text(day)) + (say(" · invented") if info.invented else ""),
         sections=sections,
         appendix=kind != "Thank you",
     )  # fmt: skip

@@ -13,21 +13,32 @@ from loamery.evidence.benefit_claims import LABEL, Account, Claim, claims_of
 from loamery.evidence.text import Units
 from loamery.finding import Input, Ledger, Trace
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.uncertain import band
 from loamery.units import to_compound
 from loamery.words import NBSP, number, quantity_text
 
 EQUATIONS = {
-    "mass": "the weights of all free loads added up",
-    "methane": "sum over materials of: mass × DOC × DOCf × MCF × F × 16/12 × (1 − e^(−k × years)) × (1 − share caught) × (1 − share oxidised)",
-    "net_co2e": "methane kept from the air × its warming − (methane and nitrous oxide of composting and spreading, each × its warming)",
-    "gases_made": "mass composted × gas for each kg × its warming + nitrogen spread × share lost × 44/28 × its warming",
-    "food_N": "sum over uses of: mass × (mineral nitrogen + organic nitrogen × share released in the first season)",
-    "food_P": "sum over uses of: mass × phosphorus × share usable in the first season × 2.29 (P to P₂O₅)",
-    "food_K": "sum over uses of: mass × potassium × share usable in the first season × 1.20 (K to K₂O)",
-    "money": "least sum of price × kg of the fertilisers on the list that gives at least the same N, P and K",
+    "mass": say("the weights of all free loads added up"),
+    "methane": say(
+        "sum over materials of: mass × DOC × DOCf × MCF × F × 16/12 × (1 − e^(−k × years)) × (1 − share "
+        "caught) × (1 − share oxidised)"
+    ),
+    "net_co2e": say(
+        "methane kept from the air × its warming − (methane and nitrous oxide of composting and spreading, "
+        "each × its warming)"
+    ),
+    "gases_made": say(
+        "mass composted × gas for each kg × its warming + nitrogen spread × share lost × 44/28 × its warming"
+    ),
+    "food_N": say(
+        "sum over uses of: mass × (mineral nitrogen + organic nitrogen × share released in the first season)"
+    ),
+    "food_P": say("sum over uses of: mass × phosphorus × share usable in the first season × 2.29 (P to P₂O₅)"),
+    "food_K": say("sum over uses of: mass × potassium × share usable in the first season × 1.20 (K to K₂O)"),
+    "money": say("least sum of price × kg of the fertilisers on the list that gives at least the same N, P and K"),
 }
-WHERE = {"records": "loads.csv", "plan": "the plan"}
+WHERE = {"records": "loads.csv", "plan": say("the plan")}
 
 
 def claim_trace(key: str, donor: str = "") -> str:
@@ -79,19 +90,23 @@ def _buried(account: Account, donor: str) -> Iterator[Input]:
         if group := waste_type(one.kind):
             masses[group] = masses.get(group, 0.0) + one.kg
     for group, kg in masses.items():
-        yield Input(f"Used, as waste of the kind “{group}”", units.mass(kg), "what was spread, built and fed")
+        yield Input(
+            say("Used, as waste of the kind “{group}”", group=group),
+            units.mass(kg),
+            say("what was spread, built and fed"),
+        )
         for key in () if donor else (DOC[group], f"landfill_docf_{group}", f"landfill_k_{group}_{setting.zone}"):
             yield _number(key)
     if donor:
-        yield Input("The numbers of its decay", "as for all material", "", claim_trace("methane"))
+        yield Input(say("The numbers of its decay"), say("as for all material"), "", claim_trace("methane"))
         return
     for key in ("landfill_mcf", "methane_fraction", "landfill_oxidation", "landfill_years"):
         yield _number(key)
     if setting.captured is None:
         yield _number("landfill_capture")
     else:
-        yield Input("Share of landfill gas caught", f"{100 * setting.captured:.0f}{NBSP}%", "--captured")
-    yield Input("Share that would have gone to landfill", f"{100 * setting.landfilled:.0f}{NBSP}%", "--landfilled")
+        yield Input(say("Share of landfill gas caught"), f"{100 * setting.captured:.0f}{NBSP}%", "--captured")
+    yield Input(say("Share that would have gone to landfill"), f"{100 * setting.landfilled:.0f}{NBSP}%", "--landfilled")
 
 
 def _given_off(account: Account, claim: Claim, donor: str) -> Iterator[Input]:
@@ -103,9 +118,9 @@ def _given_off(account: Account, claim: Claim, donor: str) -> Iterator[Input]:
         one = account.gathered.lots[at]
         made = band(gases(one, setting).made_kg, "kg")
         where = f"{account.garden.material(one.material).name}, {one.use.replace('_', ' ')}, {units.mass(one.kg)}"
-        yield Input(f"Given off as CO₂: {where}", f"{number(made.median, 2)}{NBSP}kg ({number(made.low, 2)} to {number(made.high, 2)})")  # fmt: skip
+        yield Input(say("Given off as CO₂: {where}", where=where), say("{number}{NBSP}kg ({number_2} to {number_3})", number=number(made.median, 2), NBSP=NBSP, number_2=number(made.low, 2), number_3=number(made.high, 2)))  # fmt: skip
     if donor:
-        yield Input("Warming, and gases for each kilogram", "as for all material", "", claim_trace(claim.key))
+        yield Input(say("Warming, and gases for each kilogram"), say("as for all material"), "", claim_trace(claim.key))
         return
     for key in ("gwp_ch4", "gwp_n2o", "compost_ch4", "compost_n2o", "soil_n2o_share"):
         yield _number(key)
@@ -119,7 +134,7 @@ def _held(account: Account, key: str, donor: str) -> Iterator[Input]:
         one = account.gathered.lots[at]
         name = account.garden.material(one.material).name
         gives = f"{number(factor * float(np.median(account.gathered.food[at][key])), 2)}{NBSP}kg"
-        yield Input(f"{name}, {one.use.replace('_', ' ')}, {units.mass(one.kg)}", f"{gives} {word}", "composition of the material, and its use")  # fmt: skip
+        yield Input(f"{name}, {one.use.replace('_', ' ')}, {units.mass(one.kg)}", f"{gives} {word}", say("composition of the material, and its use"))  # fmt: skip
 
 
 def _bought(account: Account, donor: str) -> Iterator[Input]:
@@ -128,16 +143,26 @@ def _bought(account: Account, donor: str) -> Iterator[Input]:
     for key, kg in mix.kg.items():
         price = quantity_text(shop[key].price_per_kg, currency, 2)
         yield Input(
-            f"{shop[key].name}, for all material", f"{number(kg, 2)}{NBSP}kg at {price} a kg", "fertilisers.csv"
+            say("{name}, for all material", name=shop[key].name),
+            say("{number}{NBSP}kg at {price} a kg", number=number(kg, 2), NBSP=NBSP, price=price),
+            "fertilisers.csv",
         )
     for key in NUTRIENTS:
         claim = next(one for one in claims_of(account, donor) if one.key == f"food_{key}")
-        more = f"; one more kg of it would cost {quantity_text(mix.worth[key], currency, 2)}" if donor else ""
+        more = (
+            say("; one more kg of it would cost {amount}", amount=quantity_text(mix.worth[key], currency, 2))
+            if donor
+            else ""
+        )
         yield Input(claim.what, claim.text + more, "", claim_trace(claim.key, donor))
 
 
 def _number(key: str) -> Input:
     one = coefficient(key)
     unit = "" if one.unit in ("1", "") else f"{NBSP}{one.unit}"
-    span = f" ({number(one.low)} to {number(one.high)})" if one.low != one.high else ""
+    span = (
+        say(" ({number} to {number_2})", number=number(one.low), number_2=number(one.high))
+        if one.low != one.high
+        else ""
+    )
     return Input(one.description, f"{number(one.value)}{unit}{span}", f"{key}, {one.source}")

@@ -13,6 +13,7 @@ from importlib.resources import as_file, files
 from typing import Any
 
 from loamery.evidence.palette import FONT, INK, LINE, SOFT
+from loamery.say import COMMA_LANGUAGES, told, told_all
 
 Row = Mapping[str, object]
 
@@ -49,6 +50,11 @@ class Chart:
         """Return the same picture so many px high, for a square card."""
         return replace(self, spec={**self.spec, "height": height})
 
+    def in_language(self, language: str) -> Chart:
+        """Return the same chart with its words and numbers in a language; its data stay."""
+        title, alt, caption = (told(one, language) for one in (self.title, self.alt, self.caption))
+        return replace(self, title=title, alt=alt, caption=caption, spec=_in_language(self.spec, language))
+
     def svg(self) -> str:
         """Return the picture as SVG with its alternative text in it."""
         return _svg(self)
@@ -63,6 +69,15 @@ class Chart:
     def csv(self) -> str:
         """Return the data as CSV, cells that a spreadsheet would run as a formula made harmless."""
         return to_csv(self.data)
+
+
+def _in_language(spec: Mapping[str, Any], language: str) -> dict[str, Any]:
+    """Return a specification with its words told, and the numbers along its axes written as a language writes them."""
+    marks = {"decimal": ",", "thousands": "\u202f", "grouping": [3], "currency": ["", ""]}
+    told_spec = dict(told_all(spec, language))
+    if language in COMMA_LANGUAGES:
+        told_spec["config"] = {**told_spec.get("config", {}), "locale": {"number": marks}}
+    return told_spec
 
 
 def make_chart(layers: Any, *, width: float, height: float, **words: Any) -> Chart:

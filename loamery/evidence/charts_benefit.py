@@ -13,6 +13,7 @@ from loamery.evidence.chart import Chart, make_chart
 from loamery.evidence.charts_material import USE_COLOURS, use_words
 from loamery.evidence.palette import ACCENT, INK, LINE, WARN
 from loamery.evidence.text import Units
+from loamery.say import joined, say
 from loamery.uncertain import band
 from loamery.words import NBSP, number
 
@@ -39,12 +40,12 @@ def donors_chart(account: Account, donor: str = "") -> Chart:
         order=alt.Order("rank:Q"),
     )  # fmt: skip
     total = account.gathered.collected_kg(donor)
-    who = account.garden.donor(donor).name if donor else f"{len(account.donors)} donors"
+    who = account.garden.donor(donor).name if donor else say("{count} donors", count=len(account.donors))
     return make_chart(
         chart, width=230, height=alt.Step(34), key=f"given-{donor}" if donor else "given",
-        title="What was given, and what became of it",
-        alt=f"{units.mass(total)} of free material from {who}, by use.",
-        caption="Free material as received, and the use it was put to.",
+        title=say("What was given, and what became of it"),
+        alt=say("{mass} of free material from {who}, by use.", mass=units.mass(total), who=who),
+        caption=say("Free material as received, and the use it was put to."),
         sources=(), data=tuple({key: one[key] for key in ("donor", "material", "use", "amount")} | {"unit": units.name("mass")} for one in rows),
     )  # fmt: skip
 
@@ -80,26 +81,28 @@ def gases_chart(account: Account, donor: str = "") -> Chart:
     units, gas = Units(account.garden.info.units), account.gases(donor)
     unit, lots = units.name("mass"), [account.gathered.lots[at] for at in account.gathered.of(donor)]
     rows = [
-        _gas_row("landfill gas|avoided", gas.avoided_kg, units, ACCENT),
-        _gas_row("given off by|composting", -gas.made_kg, units, WARN),
-        _gas_row("saved|after all", gas.net_kg, units, INK),
+        _gas_row(say("landfill gas|avoided"), gas.avoided_kg, units, ACCENT),
+        _gas_row(say("given off by|composting"), -gas.made_kg, units, WARN),
+        _gas_row(say("saved|after all"), gas.net_kg, units, INK),
     ]
     y = alt.Y("what:N", sort=[str(one["what"]) for one in rows], axis=alt.Axis(title=None, ticks=False, domain=False, labelColor=INK, labelFontSize=12,
               labelExpr="split(datum.label, '|')"))  # fmt: skip
     base, ink = alt.Chart(alt.Data(values=rows)), alt.Color("ink:N", scale=None)
     layers = [
-        base.mark_bar(height=20, opacity=0.35).encode(y=y, x=alt.X("zero:Q", title=f"{unit} of CO₂", axis=alt.Axis(tickCount=4)), x2="median", color=ink),
+        base.mark_bar(height=20, opacity=0.35).encode(y=y, x=alt.X("zero:Q", title=say("{unit} of CO₂", unit=unit), axis=alt.Axis(tickCount=4)), x2="median", color=ink),
         base.mark_rule(strokeWidth=3).encode(y=y, x=alt.X("low:Q"), x2="high", color=ink),
         base.mark_point(filled=True, size=90, opacity=1).encode(y=y, x="median:Q", color=ink),
         base.mark_text(dy=-18, fontSize=12).encode(y=y, x="median:Q", text="printed:N", color=ink),
         alt.Chart(alt.Data(values=[{"none": 0.0}])).mark_rule(color=LINE).encode(x=alt.X("none:Q")),
     ]  # fmt: skip
-    told = "; ".join(f"{str(one['what']).replace('|', ' ')} {one['printed']}" for one in rows)
+    names = (say("landfill gas avoided"), say("given off by composting"), say("saved after all"))
+    told = joined("; ", (joined(" ", (name, str(one["printed"]))) for name, one in zip(names, rows, strict=True)))
     return make_chart(
         alt.layer(*layers), width=250, height=alt.Step(58), key=f"gases-{donor}" if donor else "gases",
-        title="Climate account",
-        alt=f"As {unit} of CO2: {told}.",
-        caption=f"Dot: median; line: 90{NBSP}% band. Right of the line is good for the air. It holds only if the material would have gone to landfill.",
+        title=say("Climate account"),
+        alt=say("As {unit} of CO2: {told}.", unit=unit, told=told),
+        caption=say("Dot: median; line: 90{NBSP}% band. Right of the line is good for the air. It holds only if the "
+"material would have gone to landfill.", NBSP=NBSP),
         sources=sources_used(lots, account.setting),
         data=tuple({**{key: one[key] for key in ("median", "low", "high")}, "what": str(one["what"]).replace("|", " "), "unit": f"{unit} CO2"} for one in rows),
     )  # fmt: skip

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from copy import copy
 from typing import Any
 
 from loamery.evidence.block import (
@@ -27,11 +28,16 @@ from loamery.evidence.follow import Follow
 from loamery.evidence.text import SEVERITY_WORDS, sentence
 from loamery.finding import Finding, Trace
 from loamery.reference import source
+from loamery.say import ENGLISH, say, told
 
 Data = dict[str, Any]
 FEW_SOURCES = 16
 """So many works go on under what stands before; more begin a page of their own."""
-READ_WORDS = {"found": "read", "recalled": "recalled, not re-read"}
+READ_WORDS = {"found": say("read"), "recalled": say("recalled, not re-read")}
+SENTENCES = ("because", "proposal", "caution", "note")
+"""Parts that become sentences once it is known in which language."""
+FIXED = ("block", "anchor", "tone", "severity", "align", "key", "day", "read", "language", "citation", "where_read")
+"""Parts that the program reads, and words of others that are quoted as they are."""
 
 
 class Page:
@@ -50,7 +56,7 @@ class Page:
         sections = [self._section(one) for one in sheet.sections]
         closing = _closing(follow) if sheet.appendix else _works(follow)
         sections += [self._section(one) for one in closing]
-        self.data: Data = {
+        self._english: Data = {
             "kind": sheet.kind,
             "title": sheet.title,
             "lines": list(sheet.lines),
@@ -58,7 +64,20 @@ class Page:
             "day": sheet.day,
             "foot": sheet.foot,
             "sections": sections,
+            "words": WORDS,
+            "language": ENGLISH,
         }
+        self.data: Data = spoken(self._english, ENGLISH)
+
+    def in_language(self, language: str) -> Page:
+        """Return the same sheet with its words, numbers and charts in a language."""
+        if language == ENGLISH:
+            return self
+        other = copy(self)
+        other.data = {**spoken(self._english, language), "language": language}
+        other.charts = {key: one.in_language(language) for key, one in self.charts.items()}
+        other.printed = {key: one.in_language(language) for key, one in self.printed.items()}
+        return other
 
     def _section(self, one: Section) -> Data:
         return {
@@ -89,7 +108,7 @@ class Page:
                 return {
                     "block": "notice",
                     **self._finding(one.finding),
-                    "points": [sentence(text) for text in one.points],
+                    "points": list(one.points),
                 }
             case Table():
                 return self._table(one)
@@ -122,10 +141,10 @@ class Page:
         return {
             "severity": one.severity,
             "word": SEVERITY_WORDS[one.severity],
-            "text": sentence(one.text),
-            "because": sentence(one.because),
-            "proposal": sentence(one.proposal),
-            "caution": sentence(one.caution),
+            "text": one.text,
+            "because": one.because,
+            "proposal": one.proposal,
+            "caution": one.caution,
             "sources": self._cited(one.sources),
         }
 
@@ -169,8 +188,34 @@ class Page:
                 for i in one.inputs
             ],
             "sources": self._cited(one.sources),
-            "note": sentence(one.note),
+            "note": one.note,
         }
+
+
+def spoken(thing: Any, language: str, name: str = "", block: str = "") -> Any:
+    """Return a part of a sheet with its words told in a language, and sentences begun and ended as such."""
+    if isinstance(thing, Mapping):
+        block = str(thing.get("block", ""))
+        return {key: one if key in FIXED else spoken(one, language, key, block) for key, one in thing.items()}
+    if isinstance(thing, list | tuple):
+        return [spoken(one, language, name, block) for one in thing]
+    if not isinstance(thing, str):
+        return thing
+    whole = (block == "notice" and name in ("text", "points", *SENTENCES)) or (block == "entry" and name == "note")
+    return sentence(told(thing, language)) if whole else told(thing, language)
+
+
+WORDS = {
+    "source": say("Source"),
+    "sources": say("Sources"),
+    "skip": say("Skip to the content"),
+    "contents": say("Contents"),
+    "tick": say("to tick off"),
+    "see": say("see there"),
+    "sideways": say("scrolls sideways"),
+    "pages": say("1 of 1"),
+}
+"""Words of the templates themselves."""
 
 
 def _source(key: str, number: int) -> Mapping[str, object]:
@@ -188,7 +233,7 @@ def _source(key: str, number: int) -> Mapping[str, object]:
 
 def _works(follow: Follow) -> tuple[Section, ...]:
     """Return the sources alone, small, for a sheet of one page."""
-    return (Section("Sources", "sources", (SourceList(list(follow.cited), brief=True),)),) if follow.cited else ()
+    return (Section(say("Sources"), "sources", (SourceList(list(follow.cited), brief=True),)),) if follow.cited else ()
 
 
 def _closing(follow: Follow) -> tuple[Section, ...]:
@@ -197,21 +242,23 @@ def _closing(follow: Follow) -> tuple[Section, ...]:
     if not (traces or follow.cited):
         return ()
     read = [key for key in follow.cited if source(key).read == "found"]
-    intro = (
+    intro = say(
         "Every underlined figure leads to its entry here: what it is, how it was computed, from what, and on which published "
         "work it rests. A figure that went in and has an entry of its own leads on to it."
     )
-    told = (
-        f"Only works that figures of this report rest on are listed: {len(follow.cited)}, of which the figures of {len(read)} were "
-        "read in the place named and the others recalled and not re-read. “Common practice” and judgement are named as such."
+    rests = say(
+        "Only works that figures of this report rest on are listed: {count}, of which the figures of {read} were "
+        "read in the place named and the others recalled and not re-read. “Common practice” and judgement are named as such.",
+        count=len(follow.cited),
+        read=len(read),
     )
     parts: list[Block] = [Para(intro, "soft"), *(Entry(one) for one in traces)]
     works = Section(
         "Sources",
         "sources",
-        (Para(told, "soft"), SourceList(list(follow.cited))),
+        (Para(rests, "soft"), SourceList(list(follow.cited))),
         fresh=len(follow.cited) > FEW_SOURCES,
     )
     if not traces:
         return (works,)
-    return works, Section("Where every number comes from", "traces", parts, fresh=True)
+    return works, Section(say("Where every number comes from"), "traces", parts, fresh=True)

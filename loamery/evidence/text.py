@@ -14,7 +14,7 @@ from loamery.words import NBSP, number, quantity_text, unit_words
 STEP_MIN = 5
 LEAST_SHOWN = 0.005
 """Amounts below this, in the unit shown, are printed as 0; a grid, not a coefficient."""
-SEVERITY_WORDS: dict[Severity, str] = {"stop": "Stop", "warning": "Take care", "note": "Good to know"}
+SEVERITY_WORDS: dict[Severity, str] = {"stop": say("Stop"), "warning": say("Take care"), "note": say("Good to know")}
 USE_WORDS = {
     "mulch": say("mulch"),
     "dig_in": say("worked in"),

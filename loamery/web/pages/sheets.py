@@ -74,7 +74,8 @@ def sheet(request: HttpRequest, name: str) -> HttpResponse:
     """Give a sheet as a web page of its own or as PDF: the season report, one that was asked for, or that of a trial."""
     sight, kind = sight_of(request), name.rpartition(".")[2]
     if ASKED.fullmatch(name):
-        path = work.answers(request.garden) / name
+        path = work.sheet_path(request.garden, name, translation.get_language() or "en")
+        path = path if path.is_file() else work.answers(request.garden) / name  # from before sheets were told in French
         if not path.is_file():
             raise Http404
         return _sent(request.garden, name, path.read_bytes())

@@ -259,8 +259,10 @@ def _answer(garden: Garden, what: str, asked: Asked, tell: Progress) -> None:
         )
         for name, page in pages.items():
             tell(f"printing {name}")
-            save_bytes(answers(garden) / f"{name}.html", html_page(page).encode())
-            save_bytes(answers(garden) / f"{name}.pdf", pdf_page(page))
+            for code, _language in settings.LANGUAGES:
+                told = page.in_language(code)
+                save_bytes(sheet_path(garden, f"{name}.html", code), html_page(told).encode())
+                save_bytes(sheet_path(garden, f"{name}.pdf", code), pdf_page(told))
 
 
 def answers(garden: Garden) -> Path:
@@ -268,6 +270,12 @@ def answers(garden: Garden) -> Path:
     folder = place(garden.pk) / "answers"
     folder.mkdir(exist_ok=True)
     return folder
+
+
+def sheet_path(garden: Garden, name: str, language: str) -> Path:
+    """Return where a sheet that was asked for is kept in a language."""
+    stem, _dot, kind = name.rpartition(".")
+    return answers(garden) / (name if language == said.ENGLISH else f"{stem}.{language}.{kind}")
 
 
 def keep_answer(garden: Garden, what: str, found: object) -> None:

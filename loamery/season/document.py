@@ -29,11 +29,28 @@ def plan_document(plan: SeasonPlan) -> dict[str, object]:
         "batches": [_batch(one) for one in plan.batches],
         "beds": [_bed(one) for one in plan.beds],
         "materials": [dict(vars(one)) for one in plan.materials],
+        "mulches": _mulches(plan),
         "hours_by_week": list(plan.hours),
         "money": {"spent": plan.money, "currency": plan.garden.info.currency},
         "findings": [one.as_dict() for one in plan.findings],
         "traces": [one.as_dict() for one in plan.ledger],
     }
+
+
+def _mulches(plan: SeasonPlan) -> list[dict[str, object]]:
+    """Return how deep each mulch may lie, and whether a publication or the heap model, for which fault, sets that."""
+    ways = plan.levers.ways if plan.levers else ()
+    return [
+        {
+            "stuff": one.stuff,
+            "name": one.stuff_name,
+            "depth_limit_m": one.depth_limit_m,
+            "set_by": "model" if one.mulch_fault else "publication",
+            "fault": one.mulch_fault,
+        }
+        for one in ways
+        if one.use == "mulch"
+    ]
 
 
 def _batch(one: Batch) -> dict[str, object]:

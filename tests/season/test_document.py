@@ -17,9 +17,20 @@ def test_the_document_is_json_without_any_help(demo: Solved) -> None:
     found = document(demo)
     assert found["format"] == "loamery season plan 1"
     assert set(found) == {"format", "garden", "season", "solver", "published_only", "actions", "batches", "beds", "materials",
-                          "hours_by_week", "money", "findings", "traces"}  # fmt: skip
+                          "mulches", "hours_by_week", "money", "findings", "traces"}  # fmt: skip
     assert found["garden"]["invented"] is True  # type: ignore[index]
     assert len(found["hours_by_week"]) == 26  # type: ignore[arg-type]
+
+
+def test_every_mulch_tells_its_limit_and_what_sets_it(demo: Solved) -> None:
+    mulches = {one["stuff"]: one for one in document(demo)["mulches"]}  # type: ignore[attr-defined]
+    assert set(mulches) == {one.stuff.id for one in demo.problem.spreads if one.use == "mulch"}
+    for one in demo.problem.spreads:
+        if one.use == "mulch":
+            told = mulches[one.stuff.id]
+            assert told["depth_limit_m"] == one.depth_limit_m and told["fault"] == one.stuff.mulch_fault
+            assert told["set_by"] == ("model" if one.stuff.mulch_fault else "publication")
+    assert {one["set_by"] for one in mulches.values()} == {"model", "publication"}
 
 
 def test_what_a_person_reads_is_in_the_document(demo: Solved) -> None:

@@ -8,6 +8,7 @@ from loamery.evidence.block import Block, Column, Figure, Line, Para, Say, Secti
 from loamery.evidence.picture import hours_chart
 from loamery.evidence.text import Units, buckets_text, hours_text, listing, week_text
 from loamery.season.plan import Action, SeasonPlan
+from loamery.season.sacks import sacks_text
 from loamery.words import quantity_text
 
 LEAST_WATER_L = 0.5
@@ -70,7 +71,9 @@ def _words(one: Action, units: Units, detail: str) -> Line:
 
 
 def _detail(plan: SeasonPlan, one: Action, units: Units) -> str:
-    """Return what more there is to say of an action; the parts of a heap in the grower's units."""
+    """Return what more there is to say of an action; sacks and the parts of a heap in the grower's units."""
+    if one.task == "buy":
+        return sacks_text(one.sacks, units.mass(one.kg / one.sacks), one.cost, plan.garden.info.currency)
     batch = next((each for each in plan.batches if (each.heap, each.week) == (one.target, one.week)), None)
     if one.task != "build" or batch is None:
         return one.detail

@@ -9,16 +9,15 @@ import numpy as np
 
 from loamery.garden.model import Heap
 from loamery.reference import coefficient
-from loamery.say import say
 from loamery.season.decision import Decision, Solution
 from loamery.season.plan import Action, Batch, MaterialUse, Task
 from loamery.season.problem import Problem, bucket_kg, depth_m_per_kg_m2
 from loamery.season.recipes import Recipe
-from loamery.season.sacks import sack_money, sacks_by_week
+from loamery.season.sacks import sack_money, sacks_by_week, sacks_text
 from loamery.season.stuff import Stuff
 from loamery.season.work import collect_hours_per_kg, handling_hours_per_kg, spread_hours_per_kg, turning_weeks
 from loamery.units import from_si, show, to_si
-from loamery.words import mass_text, number, quantity_text
+from loamery.words import mass_text, quantity_text
 
 LEAST_KG = 0.5
 """Amounts below this are not worth a trip and are left out of the chores."""
@@ -110,11 +109,7 @@ def _buying(problem: Problem, solution: Decision) -> list[Action]:
     for good, week in zip(*np.nonzero(counts), strict=True):
         one, sacks = problem.goods[good], int(counts[good, week])
         stuff, cost = problem.raw[problem.good_material[good]], sacks * one.price
-        told = {"sack_kg": mass_text(one.sack_kg, info.units), "cost": number(cost, 3), "currency": info.currency}
-        if sacks == 1:
-            detail = say("1 sack of {sack_kg} for {cost} {currency}", **told)
-        else:
-            detail = say("{sacks} sacks of {sack_kg} for {cost} {currency}", sacks=sacks, **told)
+        detail = sacks_text(sacks, mass_text(one.sack_kg, info.units), cost, info.currency)
         hours = handling_hours_per_kg() * float(solution.buy[good, week])
         kg = sacks * one.sack_kg
         out.append(

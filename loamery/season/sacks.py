@@ -6,10 +6,12 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from loamery.say import say
 from loamery.season.decision import Decision
 from loamery.season.matrix import Array
 from loamery.season.problem import Problem
 from loamery.season.work import batch_hours, collect_hours_per_kg, handling_hours_per_kg, spread_hours_per_kg
+from loamery.words import number
 
 ROUNDING = 1e-5
 """Share of a sack by which the solver may miss its brim: nobody opens another for that."""
@@ -31,6 +33,19 @@ def sack_money(problem: Problem, decision: Decision) -> Array:
     """Return what the sacks of each good cost in the season, in the garden's currency, (goods,)."""
     price = np.array([one.price for one in problem.goods])
     return np.asarray(price * sacks_by_week(problem, decision).sum(axis=1))
+
+
+def sacks_text(sacks: int, sack: str, cost: float, currency: str) -> str:
+    """Return in words how many sacks there are to buy.
+
+    Parameters
+    ----------
+    sack : what one weighs, in words. cost : of all of them.
+    """
+    money = number(cost, 3)
+    if sacks == 1:
+        return say("1 sack of {sack} for {money} {currency}", sack=sack, money=money, currency=currency)
+    return say("{sacks} sacks of {sack} for {money} {currency}", sacks=sacks, sack=sack, money=money, currency=currency)
 
 
 def bought_late(problem: Problem, decided: Mapping[str, Array], stock: Array) -> Array:

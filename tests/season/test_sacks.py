@@ -9,6 +9,9 @@ from typing import Any
 import numpy as np
 import pytest
 
+from loamery.evidence.block import Say, Table
+from loamery.evidence.chores import chores_section
+from loamery.evidence.text import Units
 from loamery.garden.model import Good
 from loamery.season.make import Solved, solve_prepared
 from loamery.season.outcome import money_of
@@ -49,6 +52,15 @@ def test_there_is_always_enough_bought_and_never_a_sack_before_it_is_opened(boug
     here = np.cumsum(come) - np.cumsum(gone)
     assert (here > -0.03).all(), "chores leave out what is below a handful"
     assert (here < SACK.sack_kg + 0.03).all()
+
+
+def test_the_report_lists_them_in_no_buckets(bought: Solved) -> None:
+    table = next(one for one in chores_section(bought.plan, Units("us")).parts if isinstance(one, Table))
+    rows = [one for one in table.rows if not isinstance(one, Say) and one[1][0] == "Buy meal (invented)"]
+    assert len(rows) == sum(one.task == "buy" for one in bought.plan.actions)
+    for row in rows:
+        assert "lb for" in str(row[1]) and "CAD" in str(row[1]), "in the units of who reads"
+        assert row[2] and not row[3] and not row[4]
 
 
 def decided(*buy: float) -> Any:

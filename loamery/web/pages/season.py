@@ -20,6 +20,7 @@ from loamery.season.plan import Action, SeasonPlan
 from loamery.units import show
 from loamery.web.pages.sight import Sight
 from loamery.web.pages.terms import NUTRIENT_NAMES, crop, named, quantity_name, stuff_name, task_words, use_name
+from loamery.web.pages.today import bought_amounts
 from loamery.web.pages.words import Shown
 
 WEEK, GUTTER, TALL, LEAST, HEAD, GAP = 34.0, 138.0, 52.0, 3.0, 34.0, 12.0
@@ -65,6 +66,10 @@ def season(sight: Sight, bed: str = "") -> dict[str, Any]:
         "hours": sight.charts("hours"),
         "summary": summary(sight, plan),
         "solved": {"scenarios": plan.scenarios, "seconds": sight.words.number(plan.seconds, 2), "gap": Shown(sight.words.hours(plan.gaps.get("cost", 0.0)), "", "season/gap")},
+        "buys": [
+            {"day": sight.words.week(one.day), "what": stuff_name(one.stuff_name), "amounts": bought_amounts(sight, index, one)}
+            for index, one in enumerate(plan.actions) if one.task == "buy"
+        ],
         "since": sight.words.day(plan.calendar.monday(plan.from_week)) if plan.from_week else "",
         "findings": [one for one in by_severity(plan.findings) if one.severity != "note"][:12],
     }  # fmt: skip

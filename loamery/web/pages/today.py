@@ -70,8 +70,7 @@ def chore(sight: Sight, index: int, one: Action, done: dict[int, Any]) -> dict[s
     amounts = []
     trace = f"chore/{index}"
     if one.task == "buy":
-        amounts = [Shown(sacks_words(one.sacks), "", f"{trace}/sacks"), Shown(words.mass(one.kg), "", trace)]
-        amounts += [Shown(f"{words.number(one.cost)} {plan.garden.info.currency}", "", f"{trace}/cost")]
+        amounts = bought_amounts(sight, index, one)
     elif one.kg > 0:
         amounts = [
             Shown(words.mass(one.kg), "", trace),
@@ -106,6 +105,16 @@ def chore(sight: Sight, index: int, one: Action, done: dict[int, Any]) -> dict[s
         "done_on": words.short_day(deed.on) if deed else "",
         "task": one.task,
     }  # fmt: skip
+
+
+def bought_amounts(sight: Sight, index: int, one: Action) -> list[Shown]:
+    """Return sacks, weight and price of something to buy."""
+    trace, currency = f"chore/{index}", sight.garden.info.currency
+    return [
+        Shown(sacks_words(one.sacks), "", f"{trace}/sacks"),
+        Shown(sight.words.mass(one.kg), "", trace),
+        Shown(f"{sight.words.number(one.cost)} {currency}", "", f"{trace}/cost"),
+    ]
 
 
 def strip(sight: Sight, shown: int, page: str) -> list[dict[str, Any]]:

@@ -44,7 +44,7 @@ _READING: tuple[Line, ...] = (
     (
         Say("The season as the bed model foresees it. ", strong=True),
         "Above, green: nitrogen all materials give in a week; rust: what decomposers take out of the soil. Below: dashed what the crops ask for, "
-        "green what they get, brown what the soil gives by itself. The plan does not use this model yet, so the two may differ.",
+        "green what they get, brown what the soil gives by itself.",
     ),
     (
         Say("How near the ceilings. ", strong=True),

@@ -1,4 +1,4 @@
-"""What trials show: coverage with a known truth, false alarms with none, and no claim on bad input."""
+"""What trials show and how it is worded, and no claim on bad input (validation/check_trial_truth.py counts false alarms)."""
 
 from __future__ import annotations
 
@@ -11,31 +11,6 @@ from made import readings, trial
 from loamery.trials.analyse import analyse
 from loamery.trials.conclude import conclude
 from loamery.trials.folder import Reading
-
-TRUTH = {"compost": 1.2, "grounds": 0.3}
-
-
-def test_intervals_hold_the_truth_in_nine_of_ten_trials():
-    """500 trials of known truth, with and without blocks: the issue's 85 to 95 %."""
-    held = []
-    for seed in range(500):
-        made = trial(blocks=4, design="complete_blocks" if seed % 2 else "completely_random")
-        for one in analyse(made, readings(made, TRUTH, seed=seed)).effects:
-            held.append(one.difference.low <= TRUTH[one.treatment] <= one.difference.high)
-    assert 0.85 <= np.mean(held) <= 0.95
-
-
-@pytest.mark.parametrize("bell", [True, False], ids=["bell curve", "long tail"])
-def test_trials_of_no_effect_call_one_in_at_most_six_of_a_hundred(bell: bool):
-    called = 0
-    for seed in range(500):
-        made = trial(blocks=4, control="none" if seed % 2 else "")
-        rows = readings(made, seed=seed)
-        if not bell:
-            draw = np.random.default_rng(seed)
-            rows = [one.model_copy(update={"value": float(np.exp(draw.normal()))}) for one in rows]
-        called += conclude(analyse(made, rows)).verdict == "difference"
-    assert called / 500 <= 0.06
 
 
 def test_a_large_difference_is_found_and_worded_with_its_limits():

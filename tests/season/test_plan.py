@@ -15,10 +15,11 @@ from loamery.bed.parameters import bed_parameters
 from loamery.bed.simulate import Portion
 from loamery.finding import Band
 from loamery.reference import cite, coefficient
-from loamery.season.actions import LEAST_KG, LEAST_SACKED_KG
+from loamery.season.actions import LEAST_KG, LEAST_SACKED_KG, least_kg
 from loamery.season.aims import slack
 from loamery.season.allowed import manure_days
 from loamery.season.decision import AIMS
+from loamery.season.on_beds import ceiling_contents
 from loamery.season.plan import Action
 from loamery.season.problem import Problem
 from loamery.season.solve import GAPS
@@ -156,9 +157,13 @@ def test_raw_manure_stays_off_beds_with_a_crop(demo: Solved) -> None:
 def test_ceilings_hold_in_the_actions(demo: Solved) -> None:
     stuffs = {spread.stuff.id: spread for spread in demo.problem.spreads}
     level = coefficient("ceiling_confidence").value
-    for bed in demo.plan.beds:
+    least = np.array([least_kg(one.stuff) for one in demo.problem.spreads]).reshape(-1, 1, 1)
+    handfuls = np.where(demo.solution.spread <= least, demo.solution.spread, 0.0).sum(axis=2)
+    for at, bed in enumerate(demo.plan.beds):
         for reached in bed.ceilings:
             key, load = reached.ceiling.key, 0.0
+            per_kg = ceiling_contents(demo.problem, key)
+            left_out = float(per_kg @ handfuls[:, at]) / bed.need_data.bed.area_m2
             for one in tasks(demo, "mulch", "dig_in"):
                 if one.target == bed.id:
                     stuff = stuffs[one.stuff].stuff
@@ -170,7 +175,7 @@ def test_ceilings_hold_in_the_actions(demo: Solved) -> None:
                         else one.kg * float(np.quantile(draws, level)) * gone_in / bed.need_data.bed.area_m2
                     )
             assert load <= reached.ceiling.limit_kg_m2 * (1 + 1e-6) + 1e-12, (bed.name, key)
-            assert reached.load_kg_m2 == pytest.approx(load, rel=0.05, abs=1e-6), (bed.name, key)
+            assert reached.load_kg_m2 == pytest.approx(load, rel=0.05, abs=1e-6 + left_out), (bed.name, key)
             assert reached.band.low <= reached.band.median <= reached.band.high
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from loamery.bed.soil import soil_unit
@@ -13,6 +13,7 @@ from loamery.evidence.review_facts import Facts, HeapReview
 from loamery.evidence.skill import Pair
 from loamery.evidence.text import Units
 from loamery.names import quantity
+from loamery.say import joined, say
 from loamery.season.plan import SeasonPlan
 from loamery.units import from_si
 from loamery.words import NBSP, unit_words
@@ -36,8 +37,8 @@ def thermometer_chart(heaps: Sequence[HeapReview], units: Units) -> Chart:
     unit = "°F" if fahrenheit else "°C"
     base = alt.Chart(alt.Data(values=rows))
     line = alt.Chart(alt.Data(values=[{"a": min(ends), "b": min(ends)}, {"a": max(ends), "b": max(ends)}]))
-    x = alt.X("foreseen:Q", title=f"foreseen, {unit}", scale=scale, axis=alt.Axis(tickCount=5))
-    y = alt.Y("measured:Q", title=f"thermometer, {unit}", scale=scale, axis=alt.Axis(tickCount=5))
+    x = alt.X("foreseen:Q", title=say("foreseen, {unit}", unit=unit), scale=scale, axis=alt.Axis(tickCount=5))
+    y = alt.Y("measured:Q", title=say("thermometer, {unit}", unit=unit), scale=scale, axis=alt.Axis(tickCount=5))
     marks = [
         base.mark_rule(strokeWidth=1, color=LINE, opacity=0.45, clip=True).encode(x=alt.X("low:Q", scale=scale), x2="high", y=y),
         line.mark_line(color=INK, strokeDash=[4, 3]).encode(x=alt.X("a:Q", scale=scale), y=alt.Y("b:Q", scale=scale)),
@@ -48,10 +49,10 @@ def thermometer_chart(heaps: Sequence[HeapReview], units: Units) -> Chart:
     ]  # fmt: skip
     held = sum(one["held"] == "held" for one in rows)
     return make_chart(
-        alt.layer(*marks), width=290, height=290, key="thermometer", title="Heaps: foreseen and measured",
-        alt=f"{held} of {len(rows)} thermometer readings lie within the 90 percent band of the forecast.",
-        caption=f"Each mark is one reading; its forecast was made from what went in, without the readings. Round: the 90{NBSP}% band (grey) held it; "
-        "triangle: it did not. On the dashed line forecast and thermometer agree.",
+        alt.layer(*marks), width=290, height=290, key="thermometer", title=say("Heaps: foreseen and measured"),
+        alt=say("{held} of {count} thermometer readings lie within the 90 percent band of the forecast.", held=held, count=len(rows)),
+        caption=say("Each mark is one reading; its forecast was made from what went in, without the readings. Round: the 90{NBSP}% band (grey) held it; "
+                    "triangle: it did not. On the dashed line forecast and thermometer agree.", NBSP=NBSP),
         sources=(), data=tuple({key: value for key, value in one.items() if key != "ink"} for one in rows),
     )  # fmt: skip
 
@@ -79,9 +80,9 @@ def soil_chart(facts: Facts, *, paper: bool = False) -> Chart:
     held = sum(one["held"] == "held" for one in rows)
     return make_chart(
         alt.concat(*pictures, columns=2 if paper else 1, spacing=18), width=0, height=0, key="soil-tests",
-        title="Soil tests: foreseen and measured", wide=paper,
-        alt=f"{held} of {len(rows)} figures of the later soil tests lie within the 90 percent band of their forecast.",
-        caption=f"Pale bar: foreseen from the first test, 90{NBSP}% band. Upright mark: the first test. Round: the later test, held by the band; triangle: not held.",
+        title=say("Soil tests: foreseen and measured"), wide=paper,
+        alt=say("{held} of {count} figures of the later soil tests lie within the 90 percent band of their forecast.", held=held, count=len(rows)),
+        caption=say("Pale bar: foreseen from the first test, 90{NBSP}% band. Upright mark: the first test. Round: the later test, held by the band; triangle: not held.", NBSP=NBSP),
         sources=(), data=tuple({key: value for key, value in one.items() if key != "ink"} for one in rows),
     )  # fmt: skip
 
@@ -92,7 +93,7 @@ def _soil_row(facts: Facts, pair: Pair) -> dict[str, Any]:
     words = unit_words(unit)
     label = quantity(pair.key).label
     return {
-        "figure": label if words in ("", label) else f"{label}, {words}", "bed": facts.garden.bed(pair.of).name, "before": float(from_si(change.before, unit)),
+        "figure": label if words in ("", label) else joined(", ", (label, words)), "bed": facts.garden.bed(pair.of).name, "before": float(from_si(change.before, unit)),
         "foreseen": pair.foreseen.median, "low": pair.foreseen.low, "high": pair.foreseen.high, "after": pair.measured,
         "held": "held" if pair.inside else "missed", "ink": ACCENT if pair.inside else WARN,
     }  # fmt: skip
@@ -125,28 +126,42 @@ def done_chart(plan: SeasonPlan, done: dict[tuple[str, str], float], units: Unit
     """Return what was planned and what was done with each material; wider and lower for paper."""
     import altair as alt
 
-    rows = []
+    rows, told, unit = [], [], units.name("mass")
     for one in plan.materials:
         for use in ("mulch", "dig_in", "heap", "worm_bed"):
             planned, did = one.by_use_kg.get(use, 0.0), done.get((one.material, use), 0.0)
             if max(planned, did) > 0.5:
-                what = f"{one.name}, {use_words(use)}" if paper else f"{_wrapped(one.name)}|{use_words(use)}"
+                what = (
+                    joined(", ", (one.name, use_words(use)))
+                    if paper
+                    else joined("|", (_wrapped(one.name), use_words(use)))
+                )
                 rows.append({"what": what, "planned": units.value(planned, "mass"), "done": units.value(did, "mass")})
+                told.append(_planned_done(joined(", " if paper else " ", (one.name, use_words(use))), rows[-1], unit))
     y = alt.Y("what:N", sort=[str(one["what"]) for one in rows], axis=alt.Axis(title=None, ticks=False, domain=False, labelColor=INK, labelFontSize=11,
               labelLimit=250 if paper else 160, labelExpr="split(datum.label, '|')"))  # fmt: skip
     base = alt.Chart(alt.Data(values=rows))
-    x = alt.X("done:Q", title=units.name("mass"), axis=alt.Axis(tickCount=4))
+    x = alt.X("done:Q", title=unit, axis=alt.Axis(tickCount=4))
     layers = [
         base.mark_bar(height=10 if paper else 14, color=ACCENT).encode(y=y, x=x),
         base.mark_tick(thickness=3, size=15 if paper else 22, color=INK).encode(y=y, x="planned:Q"),
     ]
-    unit = units.name("mass")
     return make_chart(
-        alt.layer(*layers), width=420 if paper else 220, height=alt.Step(20 if paper else 36), key="planned-done", title="Planned and done",
-        alt="; ".join(f"{str(one['what']).replace('|', ' ')}: planned {float(str(one['planned'])):.0f}, done {float(str(one['done'])):.0f} {unit}" for one in rows[:12]) + ".",
-        caption="Bar: what the records say was done. Upright mark: what the plan asks for over the whole season.",
+        alt.layer(*layers), width=420 if paper else 220, height=alt.Step(20 if paper else 36), key="planned-done", title=say("Planned and done"),
+        alt=joined("; ", told[:12]) + ".",
+        caption=say("Bar: what the records say was done. Upright mark: what the plan asks for over the whole season."),
         sources=(), data=tuple({**one, "what": str(one["what"]).replace("|", " "), "unit": unit} for one in rows),
     )  # fmt: skip
+
+
+def _planned_done(what: str, row: Mapping[str, Any], unit: str) -> str:
+    return say(
+        "{what}: planned {planned:.0f}, done {done:.0f} {unit}",
+        what=what,
+        planned=row["planned"],
+        done=row["done"],
+        unit=unit,
+    )
 
 
 def _wrapped(name: str) -> str:

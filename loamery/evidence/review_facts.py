@@ -10,7 +10,7 @@ import numpy as np
 
 from loamery.errors import InputError
 from loamery.evidence.benefit_account import Moved, moved_by_records
-from loamery.evidence.review_soil import SoilChange, soil_pairs
+from loamery.evidence.review_soil import SoilChange, soil_pairs, why_not
 from loamery.evidence.skill import Pair
 from loamery.finding import Band, Finding
 from loamery.garden.model import Garden
@@ -24,7 +24,7 @@ from loamery.lab.composition import Composition
 from loamery.lab.spellings import extractant_of
 from loamery.reference import coefficient
 from loamery.reference.lookup import figure
-from loamery.say import say
+from loamery.say import joined, say
 from loamery.season.foresee import place_of
 from loamery.season.prepare import Prepared, prepare
 from loamery.uncertain import horwitz_rsd
@@ -149,8 +149,15 @@ def add_heap(facts: Facts, batch: Batch) -> None:
         told = forecast(plan, place_of(garden), days, DRAWS, garden.info.seed)
     except (InputError, ValueError) as error:
         facts.findings.append(
-            Finding("review_no_forecast", "note", f"{batch.id} could not be foreseen, so its readings are held against nothing.", str(error).split("\n")[0], ("PRACTICE",), about=batch.id)
-        )  # fmt: skip
+            Finding(
+                "review_no_forecast",
+                "note",
+                say("{heap} could not be foreseen, so its readings are held against nothing.", heap=batch.id),
+                why_not(error),
+                ("PRACTICE",),
+                about=batch.id,
+            )
+        )
         return
     facts.heaps.append(HeapReview(batch, told, readings, tuple(_pairs(batch, told, readings))))
 
@@ -180,10 +187,10 @@ def _pairs(batch: Batch, told: Forecast, readings: Sequence[Reading]) -> Iterato
         depth = float(told.depth_m[-1]) if one.depth_m is None else min(one.depth_m, float(told.depth_m[-1]))
         low, middle, high = (_at(told, which, one.day, depth) for which in range(3))
         under, over = (float(np.hypot(end, Z90 * scatter)) for end in (middle - low, high - middle))
-        where = "middle" if one.depth_m is None else f"{100 * one.depth_m:.0f} cm"
+        where = say("middle") if one.depth_m is None else f"{100 * one.depth_m:.0f} cm"
         yield Pair(
             "heap temperature",
-            f"{batch.id}, {where}",
+            joined(", ", (batch.id, where)),
             one.on.isoformat(),
             Band(middle, middle - under, middle + over, "K"),
             one.temp_c,
@@ -217,7 +224,7 @@ def _harvests(garden: Garden, first: date, last: date) -> Iterator[Pair]:
             band = Band(middle, min(low, middle), max(high, middle), "kg")
             yield Pair(
                 "harvest",
-                f"{one.crop}, {one.bed}",
+                joined(", ", (one.crop, one.bed)),
                 one.harvested.isoformat(),
                 band,
                 kg,

@@ -27,7 +27,7 @@ from loamery.garden.records import Application
 from loamery.lab.composition import Composition
 from loamery.names import quantity
 from loamery.reference import coefficient
-from loamery.say import say
+from loamery.say import joined, say
 from loamery.season.stuff import Stuff, castings_stuff, compost_stuff, raw_stuff
 from loamery.uncertain import band, horwitz_rsd, scores
 from loamery.units import from_si
@@ -103,14 +103,23 @@ def soil_pairs(
         try:
             found = run_between(garden, compositions, _first_test(garden, soils[key[0]], changes, key), key[1], key[2])
         except (InputError, ValueError) as error:
-            findings.append(_no_forecast(garden.bed(key[0]).name, str(error).split("\n")[0]))
+            findings.append(_no_forecast(garden.bed(key[0]).name, why_not(error)))
             continue
         pairs += [_pair(garden, one, found) for one in told]
     return pairs, findings
 
 
+def why_not(error: ValueError) -> str:
+    """Return why something could not be foreseen, in a line."""
+    if isinstance(error, InputError):
+        return say("{where}: {read}", where=str(error.where), read=error.read)
+    return str(error).split("\n")[0]
+
+
 def _no_forecast(bed: str, why: str) -> Finding:
-    text = f"{bed} could not be foreseen from its first soil test, so the later one is held against nothing."
+    text = say(
+        "{bed} could not be foreseen from its first soil test, so the later one is held against nothing.", bed=bed
+    )
     return Finding("review_no_soil_forecast", "note", text, why, ("PRACTICE",), about=bed)
 
 
@@ -228,7 +237,7 @@ def _pair(garden: Garden, one: SoilChange, found: SoilRun) -> Pair:
     known, bed = quantity(one.key), garden.bed(one.bed)
     told = foreseen_si(one, found, garden.info.seed)
     unit = soil_unit(one.key)
-    name = f"{bed.name}, {known.label}"
+    name = joined(", ", (bed.name, known.label))
     return Pair(GROUPS[one.key], name, one.last.isoformat(), band(from_si(told, unit), unit), float(from_si(one.after, unit)), one.bed, one.key)  # fmt: skip
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from loamery.finding import Band
+from loamery.say import joined, say
 from loamery.words import NBSP, number
 
 
@@ -60,22 +61,43 @@ class Skill:
     @property
     def words(self) -> str:
         """Return the skill in a sentence, no stronger than the count allows."""
-        worth = f", worth {number(self.worth, 2)} by themselves" if self.things < self.worth else ""
-        of = (
-            f"{self.count} readings on {self.things} of its kind{worth}"
-            if self.things < self.count
-            else f"{self.count}"
+        share, low, high = (number(100 * one, 2) for one in (self.inside.median, self.inside.low, self.inside.high))
+        held = say(
+            "The 90{NBSP}% band held {share}{NBSP}% of {of} (so many allow {low} to {high}{NBSP}%): {verdict}.",
+            NBSP=NBSP, share=share, of=self._of, low=low, high=high, verdict=self._verdict,
+        )  # fmt: skip
+        known = {"off": number(abs(self.bias), 2), "miss": number(self.miss, 2), "unit": self.unit, "NBSP": NBSP}
+        ran = (
+            say(
+                "The forecast ran low by {off}{NBSP}{unit} in the middle of them; typical miss (root mean square) {miss}{NBSP}{unit}.",
+                **known,
+            )
+            if self.bias > 0
+            else say(
+                "The forecast ran high by {off}{NBSP}{unit} in the middle of them; typical miss (root mean square) {miss}{NBSP}{unit}.",
+                **known,
+            )
         )
-        held = f"The 90{NBSP}% band held {number(100 * self.inside.median, 2)}{NBSP}% of {of}"
-        room = f"{number(100 * self.inside.low, 2)} to {number(100 * self.inside.high, 2)}{NBSP}%"
+        return joined(" ", (held, ran))
+
+    @property
+    def _of(self) -> str:
+        """Return how many readings were judged, on how many things, and what they are worth."""
+        known = {"count": self.count, "things": self.things}
+        if self.things >= self.count:
+            return f"{self.count}"
+        if self.things >= self.worth:
+            return say("{count} readings on {things} of its kind", **known)
+        worth = number(self.worth, 2)
+        return say("{count} readings on {things} of its kind, worth {worth} by themselves", worth=worth, **known)
+
+    @property
+    def _verdict(self) -> str:
         if self.inside.low > 0.9:
-            verdict = "the bands are wider than they need be"
-        elif self.inside.high < 0.9:
-            verdict = "the bands are too narrow, or the forecast is off"
-        else:
-            verdict = "what bands of nine in ten should"
-        ran = "ran low" if self.bias > 0 else "ran high"
-        return f"{held} (so many allow {room}): {verdict}. The forecast {ran} by {number(abs(self.bias), 2)}{NBSP}{self.unit} in the middle of them; typical miss (root mean square) {number(self.miss, 2)}{NBSP}{self.unit}."
+            return say("the bands are wider than they need be")
+        if self.inside.high < 0.9:
+            return say("the bands are too narrow, or the forecast is off")
+        return say("what bands of nine in ten should")
 
     def as_dict(self) -> dict[str, object]:
         """Return the skill ready for JSON."""

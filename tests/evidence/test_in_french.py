@@ -2,12 +2,21 @@
 
 import re
 from datetime import date
+from types import SimpleNamespace
 
 import pytest
 
+from loamery.evidence.benefit_account import Moved
 from loamery.evidence.benefit_sheet import benefit_page, thanks_page
 from loamery.evidence.html import html_page
+from loamery.evidence.review_facts import Facts, HeapReview, Learnt, soil_changes
+from loamery.evidence.review_sheet import review_page
+from loamery.evidence.skill import Pair
+from loamery.finding import Band
+from loamery.say import joined, say
+from loamery.season.prepare import prepare
 from tests.evidence.test_benefit import account
+from tests.evidence.test_review_soil import both, foreseen, soil_garden
 
 ENGLISH = re.compile(r"\b(the|and|which|from|would|with|not|was|were|of|your?|each|saved|source[sd]? of)\b", re.I)
 
@@ -41,3 +50,44 @@ def test_the_english_sheet_stays_as_it_was_after_it_was_told_in_french():
 def test_axes_of_a_french_chart_part_thousands_with_a_narrow_space():
     page = benefit_page(account(), date(2026, 11, 25)).in_language("fr")
     assert page.charts["given"].spec["config"]["locale"]["number"]["thousands"] == "\u202f"
+
+
+def season_facts():
+    """Return what a season's records say where something of each kind was written down and foreseen."""
+    pairs, unforeseen = foreseen()
+    known = prepare(soil_garden(soil_values=both()))
+    facts = Facts(known.garden, date(2027, 4, 5), date(2027, 9, 20), known)
+    facts.soils, facts.soil_pairs, facts.findings = (
+        list(soil_changes(known.garden, known)),
+        list(pairs.values()),
+        unforeseen,
+    )
+    read = [Pair("heap temperature", joined(", ", ("one", say("middle"))), "2027-05-05", Band(50.5, 44.0, 57.0, "K"), 50.5 + at, "one") for at in range(9)]  # fmt: skip
+    forecast = SimpleNamespace(peak_c=Band(55.0, 50.0, 60.0, "K"))
+    reading = SimpleNamespace(temp_c=57.5)
+    facts.heaps = [HeapReview(SimpleNamespace(id="one"), forecast, (reading,), tuple(read))]
+    facts.harvests = [Pair("harvest", "radish, bed", "2027-06-20", Band(10.5, 8.0, 12.0, "kg"), 12.5, "bed radish")]
+    facts.learnt = [Learnt("ash", "K", Band(2.05, 1.0, 3.0, "%"), Band(2.15, 1.5, 2.5, "%"))]
+    facts.calibration = ("one", SimpleNamespace(misfit_before=4.5, misfit_after=2.5, words=()))
+    facts.moved = Moved(
+        {("cafe", "grass"): 30.5}, {}, {("grass", "heap"): 12.5}, 0.0, "records", facts.first, facts.last
+    )
+    return facts
+
+
+def test_the_evidence_of_a_season_in_french_has_no_english_sentence():
+    facts = season_facts()
+    plan = SimpleNamespace(materials=[SimpleNamespace(material="grass", name="Grass", by_use_kg={"heap": 20.5})])
+    for page in (review_page(facts, plan, (), date(2026, 11, 25)), review_page(facts, None, (), date(2026, 11, 25))):
+        assert len(ENGLISH.findall(shown(page.in_language("en")))) > 20
+        french = shown(page.in_language("fr")).split("Sources 1 ")[0]
+        assert ENGLISH.findall(french) == [] and not re.search(r"\d\.\d", french)
+        for words in ("Température du tas : La bande à 90", "pH du sol : ", "Tas : prévu et mesuré", "Récolté", "oui"):
+            assert words in french
+
+
+def test_a_season_without_records_is_told_in_french_too():
+    known = prepare(soil_garden(batches=(), soil_values=()))
+    page = review_page(Facts(known.garden, date(2027, 4, 5), date(2027, 9, 20), known), None, (), date(2026, 11, 25))
+    french = shown(page.in_language("fr"))
+    assert "Rien n’a été noté pendant cette saison" in french and ENGLISH.findall(french) == []

@@ -28,8 +28,8 @@ def both(figures: tuple[tuple[str, float, str, str], ...] = FIGURES, last: date 
     )
 
 
-def foreseen(*spread: Application, **more: object) -> tuple[dict[str, Pair], list[Finding]]:
-    garden = Garden(
+def soil_garden(*spread: Application, **more: object) -> Garden:
+    return Garden(
         info=Info(name="Test (invented)", jurisdiction="ca-a", season_start=START, season_weeks=18, draws=100, invented=True),
         climate=Climate(mean_temp_c=(14.0,) * 12, rain_mm=(50.0,) * 12),
         **({
@@ -39,6 +39,10 @@ def foreseen(*spread: Application, **more: object) -> tuple[dict[str, Pair], lis
             "batches": (Batch(id="one", heap="bin", built=date(2026, 5, 1)),),
         } | more),
     )  # fmt: skip
+
+
+def foreseen(*spread: Application, **more: object) -> tuple[dict[str, Pair], list[Finding]]:
+    garden = soil_garden(*spread, **more)
     known = prepare(garden)
     pairs, findings = soil_pairs(garden, known.compositions, known.soils, list(soil_changes(garden, known)))
     return {one.key: one for one in pairs}, findings

@@ -54,14 +54,15 @@ FROM_JULY = {"manure": 0.0, "leaves": 90.0}
 RETESTED = date(2027, 7, 12)
 SOILS: dict[str, tuple[float, float, float, float]] = {
     "north-border": (6.5, 0.6, 30.0, 88.0),
-    "kitchen-bed": (6.8, 0.7, 41.0, 124.0),
-    "long-bed": (6.4, 0.5, 29.0, 79.0),
+    "kitchen-bed": (6.8, 0.4, 41.0, 124.0),
+    "long-bed": (6.4, 0.2, 29.0, 79.0),
     "pine-end": (5.3, 0.4, 16.0, 69.0),
     "greenhouse-side": (6.9, 1.0, 61.0, 205.0),
     "street-edge": (7.2, 1.3, 24.0, 140.0),
 }
 """pH, conductivity of the saturated paste in dS/m, Mehlich-3 phosphorus and potassium in mg/kg, nine months after the autumn's
-laboratory file. Made up by hand: more potassium where much was spread, little else changed, salt washed by a winter's rain."""
+laboratory file. Made up by hand: more potassium where much was spread, little else changed, salt washed by a winter's rain.
+As bands of nine in ten promise, all but one of them lie in the forecast from the autumn's test: being made up, they judge nothing."""
 FIGURES = (
     ("pH", "pH", "1:1, water"),
     ("EC", "dS/m", "saturated paste"),

@@ -7,6 +7,8 @@ import sys
 from pathlib import Path
 
 from loamery.evidence.review_facts import soil_changes
+from loamery.evidence.review_soil import soil_pairs
+from loamery.evidence.skill import skill_of
 from loamery.garden import read_garden, write_demo
 from loamery.garden.records import DONE
 from loamery.season.prepare import prepare
@@ -38,6 +40,15 @@ def test_a_later_soil_test_is_there_to_look_back_with(tmp_path: Path) -> None:
         assert {key: each.value for key, each in soil.values.items()} == {
             key: each.value for key, each in plain.soils[bed].values.items()
         }
+
+
+def test_the_later_soil_tests_lie_in_the_forecast_as_often_as_its_bands_promise(tmp_path: Path) -> None:
+    full = prepare(read_garden(write_demo(tmp_path / "full", seasons=True)))
+    pairs, unforeseen = soil_pairs(full.garden, full.compositions, full.soils, list(soil_changes(full.garden, full)))
+    assert unforeseen == [] and len(pairs) == 24 and 20 <= sum(one.inside for one in pairs) < 24
+    for what in {one.what for one in pairs}:
+        found = skill_of([one for one in pairs if one.what == what])
+        assert found is not None and found.inside.high > 0.9, found.words
 
 
 def test_every_file_says_that_it_is_invented() -> None:

@@ -99,7 +99,7 @@ def _row(composition: Composition, key: str, units: Units) -> dict[str, Any]:
         return (value - least) / (most - least)
 
     return {
-        "what": f"{quantity(one.quantity).label}" if key != "CN" else "C:N ratio",
+        "what": f"{quantity(one.quantity).label}" if key != "CN" else say("C:N ratio"),
         "key": key,
         "median": band.median,
         "low": band.low,

@@ -24,10 +24,11 @@ from loamery.garden.report import LabReport
 from loamery.lab.composition import Composition
 from loamery.lab.published import kind_row
 from loamery.saving import save_bytes
+from loamery.say import joined, say
 from loamery.season.traces import composition_traces
 
 FACT_FORMATS = ("html", "pdf", "slide")
-INVENTED = "Invented: the reports and numbers on this sheet are made up to show how it works."
+INVENTED = say("Invented: the reports and numbers on this sheet are made up to show how it works.")
 
 
 def fact_page(
@@ -64,15 +65,15 @@ def fact_page(
     )
     invented = any(one.invented for one in reports) or bool(garden and garden.info.invented)
     sheet = Sheet(
-        kind="Fact sheet of a material",
+        kind=say("Fact sheet of a material"),
         title=name,
         lines=[_what(composition, reports, garden, day)],
         banner=INVENTED if invented else "",
         day=day.isoformat(),
-        foot=f"{name} · fact sheet · {day_text(day)} · Loamery" + (" · invented" if invented else ""),
-        sections=[Section("What it is worth, and what it may do here" if here else "What it is worth", "worth", parts)],
+        foot=say("{name} · fact sheet · {day} · Loamery", name=name, day=day_text(day)) + (say(" · invented") if invented else ""),
+        sections=[Section(say("What it is worth, and what it may do here") if here else say("What it is worth"), "worth", parts)],
         appendix=not brief,
-    )
+    )  # fmt: skip
     return Page(sheet, Follow(ledger))
 
 
@@ -81,12 +82,12 @@ def _here_parts(composition: Composition, name: str, here: Here, units: Units, *
     effects = effects_here(here, composition, units)
     rows = [(Say(one.what, strong=True), one.says, one.limit) for one in effects]
     columns = (
-        Column("What", wide=1.25),
-        Column("What it may do", wide=3.0),
-        Column("Limit here", wide=1.6),
+        Column(say("What"), wide=1.25),
+        Column(say("What it may do"), wide=3.0),
+        Column(say("Limit here"), wide=1.6),
     )
-    table = Table(f"In {here.garden.info.name}", columns, rows)
-    use = Items([(Say("Use. ", strong=True), " ".join(how_to_use(here, effects, units)))])
+    table = Table(say("In {garden}", garden=here.garden.info.name), columns, rows)
+    use = Items([(Say(say("Use. "), strong=True), joined(" ", how_to_use(here, effects, units)))])
     return [Grid([Figure(_compared(composition, name, here), brief=brief), table]), use]
 
 
@@ -100,19 +101,27 @@ def fact_card(composition: Composition, reports: Sequence[LabReport], here: Here
     garden, name, day = here.garden, _name(composition, here.garden), on or date.today()
     units = Units(garden.info.units)
     effects = effects_here(here, composition, units)
-    points = [f"{one.what}: {one.limit}" for one in effects if one.limit][:3]
+    points = [say("{what}: {limit}", what=one.what, limit=one.limit) for one in effects if one.limit][:3]
     grave = [
         one.text for one in caution_findings(composition.kind, _uses(composition, garden)) if one.severity != "note"
     ]
     charts = (composition_chart(composition, name, units), _compared(composition, name, here))
     rests = (
-        f"{len(reports)} laboratory report{'s' * (len(reports) != 1)} and published ranges"
+        say("1 laboratory report and published ranges")
+        if len(reports) == 1
+        else say("{count} laboratory reports and published ranges", count=len(reports))
         if reports
-        else "published ranges only, no laboratory report yet"
+        else say("published ranges only, no laboratory report yet")
+    )
+    foot = say(
+        "{garden}, {day}. Rests on {rests}; sources on the sheet. Made with Loamery.",
+        garden=garden.info.name,
+        day=day_text(day),
+        rests=rests,
     )
     return Card(
-        name, charts, f"{garden.info.name}, {day_text(day)}. Rests on {rests}; sources on the sheet. Made with Loamery.", day.isoformat(),
-        kind="Fact sheet of a material", line=worth_line(composition), points=[*points, *grave[:1]], banner=INVENTED if garden.info.invented else "",
+        name, charts, foot, day.isoformat(),
+        kind=say("Fact sheet of a material"), line=worth_line(composition), points=[*points, *grave[:1]], banner=INVENTED if garden.info.invented else "",
     )  # fmt: skip
 
 
@@ -144,7 +153,7 @@ def write_fact_sheet(
 
     wanted = check_formats(formats, FACT_FORMATS)
     check_folder(folder)
-    (progress or (lambda _: None))(f"writing the fact sheet of {_name(composition, garden).lower()}")
+    (progress or (lambda _: None))(say("writing the fact sheet of {name}", name=_name(composition, garden).lower()))
     page = fact_page(composition, reports, garden, brief=False, on=on, here=here)
     made: dict[str, bytes] = {}
     if "html" in wanted:
@@ -179,6 +188,7 @@ def _findings(composition: Composition, reports: Sequence[LabReport]) -> list[Fi
 
 def _what(composition: Composition, reports: Sequence[LabReport], garden: Garden | None, day: date) -> str:
     sampled = [one.sampled_on for one in reports if one.sampled_on]
-    samples = f" Sampled {listing(sampled)}." if sampled else ""
-    place = f" Garden: {garden.info.name}." if garden else ""
-    return f"{kind_row(composition.kind)['name']}.{samples}{place} Sheet of {day_text(day)}."
+    told = [say("{kind}.", kind=kind_row(composition.kind)["name"])]
+    told += [say("Sampled {days}.", days=listing(sampled))] if sampled else []
+    told += [say("Garden: {garden}.", garden=garden.info.name)] if garden else []
+    return joined(" ", [*told, say("Sheet of {day}.", day=day_text(day))])

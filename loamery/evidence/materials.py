@@ -7,24 +7,25 @@ from collections.abc import Iterable, Mapping, Sequence
 from loamery.evidence.block import Block, Column, Figure, Fold, Grid, Items, Line, Notice, Para, Say, Section, Table
 from loamery.evidence.cautions import cautions_for
 from loamery.evidence.charts_material import composition_chart, shown_keys, use_words, uses_chart
-from loamery.evidence.text import SEVERITY_WORDS, Units, listing, plural, sentence
+from loamery.evidence.text import SEVERITY_WORDS, Units, listing, plural
 from loamery.finding import Band, Finding, Ledger, by_severity
 from loamery.garden.model import Garden
 from loamery.garden.report import LabReport
 from loamery.lab.composition import Composition
 from loamery.lab.label import SIDES, WHENS, label_grade
-from loamery.lab.limits import LimitAnswer, judge_limits
+from loamery.lab.limits import CAUTION, LimitAnswer, judge_limits
 from loamery.names import LABEL_TERMS, NUTRIENTS, quantities, quantity
 from loamery.reference import table
+from loamery.say import joined, say
 from loamery.season.plan import MaterialUse, SeasonPlan
 from loamery.uncertain import band
 from loamery.units import to_compound
 from loamery.words import NBSP, number, range_text, unit_words
 
-SIDE_WORDS = {"dry": "dry", "as_received": "as received"}
-WHEN_WORDS = {"long_run": "Total", "today": "Available"}
-REST_WORDS = {"measured and published": "both", "measured": "reports"}
-ANSWER_WORDS = {"passes": "passes", "fails": "fails", "unknown": f"not{NBSP}known"}
+SIDE_WORDS = {"dry": say("dry"), "as_received": say("as received")}
+WHEN_WORDS = {"long_run": say("Total"), "today": say("Available")}
+REST_WORDS = {"measured and published": say("both"), "measured": say("reports"), "derived": say("derived")}
+ANSWER_WORDS = {"passes": say("passes"), "fails": say("fails"), "unknown": say("not\u00a0known")}
 TERM_WORDS = ("N", "P₂O₅", "K₂O")
 
 
@@ -38,7 +39,7 @@ def materials_section(plan: SeasonPlan, units: Units) -> Section:
         inner = material_parts(composition, one.name, reports, plan.garden, units, planned_uses(one), found)
         anchor = f"material-{one.material}"
         parts.append(Section(one.name, anchor, [Para(_used(plan, one, units), "soft"), *inner], fresh=True))
-    return Section("Materials", "materials", parts, fresh=True)
+    return Section(say("Materials"), "materials", parts, fresh=True)
 
 
 def planned_uses(one: MaterialUse) -> list[str]:
@@ -51,29 +52,31 @@ def _balance(plan: SeasonPlan, units: Units) -> Table:
     rows: list[Sequence[Line]] = []
     for one in sorted(plan.materials, key=lambda one: -one.offered_kg):
         used = sum(one.by_use_kg.values())
-        uses = ", ".join(f"{use_words(use)} {units.mass(kg)}" for use, kg in one.by_use_kg.items() if kg > 0.05)
+        uses = joined(
+            ", ", (joined(" ", (use_words(use), units.mass(kg))) for use, kg in one.by_use_kg.items() if kg > 0.05)
+        )
         rows.append(
             (
                 (
                     Say(one.name, anchor=f"material-{one.material}"),
-                    Say(f", {_donors(plan.garden, one.material)}", soft=True),
+                    Say(joined("", (", ", _donors(plan.garden, one.material))), soft=True),
                 ),
                 units.mass(one.offered_kg),
                 units.mass(one.collected_kg),
-                uses or "none",
+                uses or say("none"),
                 units.mass(max(one.collected_kg - used, 0.0)),
                 units.mass(one.left_kg),
             )
         )
     columns = (
-        Column("Material and donor", wide=2.2),
-        Column("Offered", "right", wide=0.9),
-        Column("Fetched", "right", wide=0.9),
-        Column("Used", wide=1.7),
-        Column("Kept", "right", wide=0.8),
-        Column("Left", "right", wide=0.8),
+        Column(say("Material and donor"), wide=2.2),
+        Column(say("Offered"), "right", wide=0.9),
+        Column(say("Fetched"), "right", wide=0.9),
+        Column(say("Used"), wide=1.7),
+        Column(say("Kept"), "right", wide=0.8),
+        Column(say("Left"), "right", wide=0.8),
     )
-    return Table("Materials over the season, as received", columns, rows)
+    return Table(say("Materials over the season, as received"), columns, rows)
 
 
 def _donors(garden: Garden, material: str) -> str:
@@ -82,13 +85,19 @@ def _donors(garden: Garden, material: str) -> str:
 
 
 def _used(plan: SeasonPlan, one: MaterialUse, units: Units) -> str:
-    uses = [f"{units.mass(kg)} {use_words(use)}" for use, kg in one.by_use_kg.items() if kg > 0.05]
-    paid = f" It costs {number(one.spent, 3)}{NBSP}{plan.garden.info.currency}." if one.spent > 0 else ""
-    told = listing(uses) if uses else "no use for it"
-    return (
-        f"From {_donors(plan.garden, one.material)}: {units.mass(one.offered_kg)} offered, {units.mass(one.collected_kg)} fetched. "
-        f"In the plan: {told}.{paid}"
+    uses: list[str] = [joined(" ", (units.mass(kg), use_words(use))) for use, kg in one.by_use_kg.items() if kg > 0.05]
+    nothing = say("no use for it")
+    told = say(
+        "From {donors}: {offered} offered, {fetched} fetched. In the plan: {uses}.",
+        donors=_donors(plan.garden, one.material),
+        offered=units.mass(one.offered_kg),
+        fetched=units.mass(one.collected_kg),
+        uses=listing(uses) if uses else nothing,
     )
+    if one.spent <= 0:
+        return told
+    money = f"{number(one.spent, 3)}{NBSP}{plan.garden.info.currency}"
+    return joined(" ", (told, say("It costs {money}.", money=money)))
 
 
 def material_parts(
@@ -127,12 +136,13 @@ def _told(findings: Sequence[Finding], name: str, brief: bool) -> list[Block]:
     """Return what was found about a material's figures."""
     grave = [one for one in findings if one.severity != "note"]
     if brief:
-        lines: list[Line] = [(Say(f"{SEVERITY_WORDS[one.severity]}: ", strong=True), one.text) for one in grave]
-        return [Para(Say("On the figures", strong=True)), Items(lines)] if lines else []
+        lines: list[Line] = [(_grade_word(one), one.text) for one in grave]
+        return [Para(Say(say("On the figures"), strong=True)), Items(lines)] if lines else []
     parts: list[Block] = [Notice(one) for one in grave]
     notes = [Notice(one) for one in findings if one.severity == "note" and one.code != "published_only"]
     if notes:
-        parts.append(Fold(f"{plural(len(notes), 'remark')} on the figures of {name.lower()}", notes))
+        remarks = plural(len(notes), say("remark"), say("remarks"))
+        parts.append(Fold(say("{remarks} on the figures of {name}", remarks=remarks, name=name.lower()), notes))
     return parts
 
 
@@ -147,25 +157,37 @@ def label_traces(reports: Iterable[LabReport]) -> Ledger:
 def caution_list(kind: str, uses: Sequence[str]) -> list[Block]:
     """Return the cautions for a material in its uses as a short list; their reasons stand in the collected cautions."""
     found = cautions_for(kind, uses)
-    lines: list[Line] = [(Say(f"{SEVERITY_WORDS[one.severity]}: ", strong=True), one.text) for one in found]
-    return [Para(Say("Cautions", strong=True)), Items(lines)] if lines else []
+    lines: list[Line] = [(_grade_word(one), one.text) for one in found]
+    return [Para(Say(say("Cautions"), strong=True)), Items(lines)] if lines else []
+
+
+def _grade_word(one: Finding) -> Say:
+    return Say(say("{word}: ", word=SEVERITY_WORDS[one.severity]), strong=True)
 
 
 def _rests_on(reports: Sequence[LabReport]) -> Line:
     if not reports:
         return (
-            Say("No laboratory report yet. ", strong=True),
-            "All figures are published ranges of this kind of material.",
+            Say(say("No laboratory report yet. "), strong=True),
+            say("All figures are published ranges of this kind of material."),
         )
-    told = [one.name + (" (invented)" if one.invented and "(invented)" not in one.name else "") for one in reports]
-    return f"Rests on {plural(len(reports), 'laboratory report')} and on published ranges: {listing(told)}."
+    told = [
+        say("{name} (invented)", name=one.name) if one.invented and "(invented)" not in one.name else one.name
+        for one in reports
+    ]
+    count = plural(len(reports), say("laboratory report"), say("laboratory reports"))
+    return say(
+        "Rests on {reports} and on published ranges: {names}.",
+        reports=count,
+        names=listing(told),
+    )
 
 
 def _grades(composition: Composition, reports: Sequence[LabReport], name: str) -> Table:
     rows: list[Sequence[Line] | Say] = []
     for report in reports:
         grade = label_grade(report)
-        rows.append(Say(f"As reported, {report.name}"))
+        rows.append(Say(say("As reported, {name}", name=report.name)))
         for when in WHENS:
             for side in SIDES:
                 shown = [grade.of(when)[side][LABEL_TERMS[key]] for key in NUTRIENTS]
@@ -175,19 +197,28 @@ def _grades(composition: Composition, reports: Sequence[LabReport], name: str) -
                         "?" if one is None else Say(number(one), f"{here}/{LABEL_TERMS[key]}")
                         for key, one in zip(NUTRIENTS, shown, strict=True)
                     ]
-                    rows.append((f"{WHEN_WORDS[when]}, {SIDE_WORDS[side]}", *figures))
-    rows.append(Say("Expected in the next load"))
+                    rows.append((_when_and_side(when, side), *figures))
+    rows.append(Say(say("Expected in the next load")))
     for side in SIDES:
         bands = {key: label_band(composition, key, side) for key in NUTRIENTS}
         traces = {key: f"composition/{composition.material}/{key}" for key in NUTRIENTS}
         medians = [Say("?" if one is None else number(one.median), traces[key]) for key, one in bands.items()]
-        rows.append((f"{WHEN_WORDS['long_run']}, {SIDE_WORDS[side]}", *medians))
+        rows.append((_when_and_side("long_run", side), *medians))
         rows.append(
-            (Say("90 % band", soft=True), *(Say(range_text(one) if one else "", soft=True) for one in bands.values()))
+            (
+                Say(say("90 % band"), soft=True),
+                *(Say(range_text(one) if one else "", soft=True) for one in bands.values()),
+            )
         )
-    columns = (Column("Label grade, %", wide=1.7), *(Column(one, "right") for one in TERM_WORDS))
-    note = "Total: in the long run. Available: today, as far as the laboratory's extracts say. A question mark: the report does not say."
-    return Table(f"Label grade of {name.lower()}", columns, rows, note if reports else "")
+    columns = (Column(say("Label grade, %"), wide=1.7), *(Column(one, "right") for one in TERM_WORDS))
+    note = say(
+        "Total: in the long run. Available: today, as far as the laboratory's extracts say. A question mark: the report does not say."
+    )
+    return Table(say("Label grade of {name}", name=name.lower()), columns, rows, note if reports else "")
+
+
+def _when_and_side(when: str, side: str) -> str:
+    return joined(", ", (WHEN_WORDS[when], SIDE_WORDS[side]))
 
 
 def label_band(composition: Composition, key: str, side: str) -> Band | None:
@@ -221,24 +252,19 @@ def _limits_told(composition: Composition, reports: Sequence[LabReport], garden:
     found = answers_for(composition, reports, garden) if garden is not None else []
     if not found:
         return []
-    words = {
-        "fails": "fails",
-        "passes": "passes",
-        "unknown": "not known (not measured, or the band reaches over the limit)",
+    words = ANSWER_WORDS | {"unknown": say("not known (not measured, or the band reaches over the limit)")}
+    names = {
+        answer: [_limit_name(one.parameter).lower() for one in found if one.answer == answer]
+        for answer in ("fails", "passes", "unknown")
     }
-    told = [
-        f"{word}: {listing([_limit_name(one.parameter).lower() for one in found if one.answer == answer])}"
-        for answer, word in words.items()
-        if any(one.answer == answer for one in found)
-    ]
-    return [
-        Para(
-            (
-                Say("Legal limits. ", strong=True),
-                f"{found[0].instrument}: {'; '.join(told)}. A compliance limit is not a health line; follow local codes.",
-            )
-        )
-    ]
+    told = [say("{answer}: {names}", answer=words[key], names=listing(some)) for key, some in names.items() if some]
+    semicolon = say("; ")
+    text = say(
+        "{instrument}: {answers}. A compliance limit is not a health line; follow local codes.",
+        instrument=found[0].instrument,
+        answers=joined(semicolon, told),
+    )
+    return [Para((Say(say("Legal limits. "), strong=True), text))]
 
 
 def _limits(composition: Composition, reports: Sequence[LabReport], garden: Garden | None, name: str) -> list[Block]:
@@ -246,10 +272,12 @@ def _limits(composition: Composition, reports: Sequence[LabReport], garden: Gard
         return []
     found = answers_for(composition, reports, garden)
     if not found:
-        return [Para("Nothing is known of this material that a legal limit speaks of.", "soft")]
+        return [Para(say("Nothing is known of this material that a legal limit speaks of."), "soft")]
     rows: list[Sequence[Line]] = [
         (
-            _limit_name(one.parameter) + ("" if one.unit == "mg/kg" else f", {unit_words(one.unit)}"),
+            _limit_name(one.parameter)
+            if one.unit == "mg/kg"
+            else joined(", ", (_limit_name(one.parameter), unit_words(one.unit))),
             _limit_value(one, composition),
             number(one.limit),
             Say(ANSWER_WORDS[one.answer], strong=one.answer == "fails"),
@@ -257,17 +285,20 @@ def _limits(composition: Composition, reports: Sequence[LabReport], garden: Gard
         for one in found
     ]
     columns = (
-        Column("Limit, mg/kg", wide=1.2),
-        Column("Found", "right", wide=1.7),
-        Column("At most", "right", wide=0.8),
-        Column("Answer"),
+        Column(say("Limit, mg/kg"), wide=1.2),
+        Column(say("Found"), "right", wide=1.7),
+        Column(say("At most"), "right", wide=0.8),
+        Column(say("Answer")),
     )
-    unknown = " Not known: nothing was measured, the band straddles the limit, or the laboratory cannot see so little."
-    note = (
-        f"{found[0].instrument}.{unknown if any(one.answer == 'unknown' for one in found) else ''} A compliance limit is not a health "
-        "line; follow local codes and ask a licensed professional."
-    )
-    return [Table(f"Limits and {name.lower()}", columns, rows, note)]
+    notes = [f"{found[0].instrument}."]
+    if any(one.answer == "unknown" for one in found):
+        notes.append(
+            say(
+                "Not known: nothing was measured, the band straddles the limit, or the laboratory cannot see so little."
+            )
+        )
+    title = say("Limits and {name}", name=name.lower())
+    return [Table(title, columns, rows, joined(" ", [*notes, CAUTION]))]
 
 
 def _limit_name(parameter: str) -> str:
@@ -276,11 +307,12 @@ def _limit_name(parameter: str) -> str:
 
 def _limit_value(one: LimitAnswer, composition: Composition) -> Line:
     if one.value is None:
-        return "not measured"
+        return say("not measured")
     if one.band is None:
         below = "below the reporting limit" in one.because
-        return f"{'below ' if below else ''}{number(one.value)}"
-    return Say(f"{number(one.value)} ({range_text(one.band)})", f"composition/{composition.material}/{one.parameter}")
+        return say("below {value}", value=number(one.value)) if below else number(one.value)
+    shown = say("{middle} ({range})", middle=number(one.value), range=range_text(one.band))
+    return Say(shown, f"composition/{composition.material}/{one.parameter}")
 
 
 def _figures(composition: Composition, name: str, units: Units, keys: Sequence[str]) -> Table:
@@ -288,25 +320,31 @@ def _figures(composition: Composition, name: str, units: Units, keys: Sequence[s
     for key in keys:
         one = composition[key]
         shown = units.band(one.band())
-        basis = {"dry": "dry", "as_received": "as received"}.get(one.basis, "")
-        label = quantity(one.quantity).label + (" (extractable)" if key.endswith(":extractable") else "")
-        about = ", ".join(filter(None, (unit_words(shown.unit), basis)))
+        label = quantity(one.quantity).label
+        if key.endswith(":extractable"):
+            label = say("{quantity} (extractable)", quantity=label)
+        about = joined(", ", filter(None, (unit_words(shown.unit), SIDE_WORDS.get(one.basis, ""))))
         rows.append(
             (
-                (label, Say(f", {about}" if about else "", soft=True)),
+                (label, Say(joined("", (", ", about)) if about else "", soft=True)),
                 Say(number(shown.median), f"composition/{composition.material}/{key}"),
                 range_text(shown),
                 REST_WORDS.get(one.origin, one.origin),
             )
         )
     columns = (
-        Column("Quantity", wide=2.1),
-        Column("Expected", "right", wide=1.1),
-        Column("Band", "right", wide=1.4),
-        Column("Rests on", wide=0.9),
+        Column(say("Quantity"), wide=2.1),
+        Column(say("Expected"), "right", wide=1.1),
+        Column(say("Band"), "right", wide=1.4),
+        Column(say("Rests on"), wide=0.9),
     )
-    note = "Both: reports and published ranges."
-    return Table(f"Figures of {name.lower()}", columns, rows, note if any(one[3] == "both" for one in rows) else "")
+    note = say("Both: reports and published ranges.")
+    return Table(
+        say("Figures of {name}", name=name.lower()),
+        columns,
+        rows,
+        note if any(one[3] == "both" for one in rows) else "",
+    )
 
 
 def worth_line(composition: Composition) -> str:
@@ -317,4 +355,4 @@ def worth_line(composition: Composition) -> str:
         for term, one in zip(TERM_WORDS, found.values(), strict=True)
         if one is not None
     ]
-    return sentence(f"a tonne as received holds about {listing(parts)}")
+    return say("A tonne as received holds about {parts}.", parts=listing(parts))

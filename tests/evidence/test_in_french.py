@@ -1,21 +1,26 @@
-"""Sheets in French: every word of the benefit sheet and the thank-you sheet, numbers with a comma, days in words."""
+"""Sheets in French: every word of the benefit, thank-you and fact sheets, numbers with a comma, days in words."""
 
 import re
 from datetime import date
+from importlib.resources import files
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
 
 from loamery.evidence.benefit_account import Moved
 from loamery.evidence.benefit_sheet import benefit_page, thanks_page
+from loamery.evidence.factsheet import fact_page
 from loamery.evidence.html import html_page
 from loamery.evidence.review_facts import Facts, HeapReview, Learnt, soil_changes
 from loamery.evidence.review_sheet import review_page
 from loamery.evidence.skill import Pair
 from loamery.finding import Band
+from loamery.lab.combine import compose
+from loamery.lab.reading import read_report
 from loamery.say import joined, say
 from loamery.season.prepare import prepare
-from tests.evidence.test_benefit import account
+from tests.evidence.test_benefit import account, garden
 from tests.evidence.test_review_soil import both, foreseen, soil_garden
 
 ENGLISH = re.compile(r"\b(the|and|which|from|would|with|not|was|were|of|your?|each|saved|source[sd]? of)\b", re.I)
@@ -91,3 +96,25 @@ def test_a_season_without_records_is_told_in_french_too():
     page = review_page(Facts(known.garden, date(2027, 4, 5), date(2027, 9, 20), known), None, (), date(2026, 11, 25))
     french = shown(page.in_language("fr"))
     assert "Rien n’a été noté pendant cette saison" in french and ENGLISH.findall(french) == []
+
+
+@pytest.mark.parametrize(("kind", "material"), [("coffee-spent", "grounds"), ("manure-horse", "manure")])
+def test_the_fact_sheet_of_a_material_in_french(kind, material):
+    page = fact_page(
+        compose(kind, (), material=material, n=300, seed=1), (), garden(), brief=False, on=date(2026, 11, 25)
+    )
+    assert "Label grade of" in shown(page) and "No laboratory report yet." in shown(page)
+    words = shown(page.in_language("fr"))
+    assert "Fiche d’une matière" in words and "Une tonne telle que reçue contient environ" in words
+    assert "Pas encore de rapport de laboratoire." in words and "bande à 90" in words
+    assert ENGLISH.findall(words) == []
+    assert not re.search(r"\d\.\d", words)
+
+
+def test_a_report_is_named_in_the_grades_of_a_french_fact_sheet():
+    file = Path(str(files("loamery.demo").joinpath("garden", "reports", "grounds-brackwater.csv")))
+    reports = read_report(file)
+    composition = compose("coffee-spent", reports, material="grounds", n=300, seed=1)
+    words = shown(fact_page(composition, reports, garden(), brief=True, on=date(2026, 11, 25)).in_language("fr"))
+    assert "Repose sur 1 rapport de laboratoire" in words.replace("\u00a0", " ")
+    assert "Selon le rapport grounds-brackwater.csv" in words and "Disponible, sec" in words

@@ -7,14 +7,17 @@ import re
 import shutil
 from collections.abc import Callable, Iterator
 from datetime import date, timedelta
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
 from loamery.garden.model import Bed
+from loamery.lab.combine import compose
 from loamery.season import which_test
 from loamery.trials.design import Head, Treatment
 from loamery.trials.folder import Reading
@@ -139,6 +142,21 @@ def test_sheets_are_made_when_asked_for(garden: Any, client_of: Browser) -> None
     benefit = client.get("/g/ours/sheets/benefit.html").content.decode()
     assert "9.5" in benefit, "the load of 9.5 kg that was written down"
     assert client.get("/g/ours/sheets/thanks-../../secret.pdf").status_code == 404
+
+
+def test_a_fact_sheet_is_made_and_kept_in_the_language_of_its_reader(
+    garden: Any, client_of: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    composition = compose("coffee-spent", (), material="grounds", n=300, seed=1)
+    prepared = SimpleNamespace(compositions={"grounds": composition}, reports={})
+    seen = SimpleNamespace(prepared=prepared, garden=None, on=date(2027, 4, 20))
+    made: list[str] = []
+    monkeypatch.setattr(sheets_page, "sight_of", lambda _request: seen)
+    monkeypatch.setattr(sheets_page, "pdf_one_page", lambda page: made.append(page.data["kind"]) or page.data["kind"].encode())  # fmt: skip
+    client, route = client_of("reader"), reverse("pages:factsheet", args=["ours", "grounds"])
+    for language, kind in (("fr", "Fiche d’une matière"), ("en", "Fact sheet of a material"), ("fr", "Fiche d’une matière")):  # fmt: skip
+        assert client.get(route, headers={"accept-language": language}).content.decode() == kind
+    assert made == ["Fiche d’une matière", "Fact sheet of a material"], "the second time in French it was kept"
 
 
 def _trial(garden: Any) -> None:

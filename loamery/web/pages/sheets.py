@@ -23,6 +23,7 @@ from loamery.evidence.page import Page
 from loamery.evidence.pdf import pdf_one_page, pdf_page
 from loamery.evidence.report import season_page
 from loamery.saving import save_bytes
+from loamery.say import ENGLISH
 from loamery.web.pages import work
 from loamery.web.pages.answers import sheets_kept
 from loamery.web.pages.bed import beds as bed_list
@@ -74,7 +75,7 @@ def sheet(request: HttpRequest, name: str) -> HttpResponse:
     """Give a sheet as a web page of its own or as PDF: the season report, one that was asked for, or that of a trial."""
     sight, kind = sight_of(request), name.rpartition(".")[2]
     if ASKED.fullmatch(name):
-        path = work.sheet_path(request.garden, name, translation.get_language() or "en")
+        path = work.sheet_path(request.garden, name, translation.get_language() or ENGLISH)
         path = path if path.is_file() else work.answers(request.garden) / name  # from before sheets were told in French
         if not path.is_file():
             raise Http404
@@ -113,20 +114,23 @@ def factsheet(request: HttpRequest, key: str) -> HttpResponse:
     if prepared is None or key not in prepared.compositions:
         raise Http404
 
+    language = translation.get_language() or ENGLISH
+
     def make() -> bytes:
         page = fact_page(
             prepared.compositions[key], prepared.reports.get(key, ()), sight.garden, brief=True, on=sight.on
         )
-        return pdf_one_page(page)
+        return pdf_one_page(page.in_language(language))
 
-    return _given(request.garden, f"sheet-{key}.pdf", make)
+    return _given(request.garden, f"sheet-{key}.pdf", make, language)
 
 
-def _given(garden: Garden, name: str, make: Callable[[], bytes]) -> HttpResponse:
-    """Return a sheet, from what is kept beside the plan where it was made before."""
-    path = work.place(garden.pk) / f"{work.stamp(garden)}-{name}"
+def _given(garden: Garden, name: str, make: Callable[[], bytes], language: str = ENGLISH) -> HttpResponse:
+    """Return a sheet, from what is kept beside the plan where it was made before in this language."""
+    told = work.in_language(name, language)
+    path = work.place(garden.pk) / f"{work.stamp(garden)}-{told}"
     if not path.is_file():
-        for old in path.parent.glob(f"*-{name}"):
+        for old in path.parent.glob(f"*-{told}"):
             old.unlink(missing_ok=True)
         save_bytes(path, make())
     return _sent(garden, name, path.read_bytes())

@@ -274,8 +274,13 @@ def answers(garden: Garden) -> Path:
 
 def sheet_path(garden: Garden, name: str, language: str) -> Path:
     """Return where a sheet that was asked for is kept in a language."""
+    return answers(garden) / in_language(name, language)
+
+
+def in_language(name: str, language: str) -> str:
+    """Return the name of a sheet's file with its language, e.g. ``season.fr.pdf``; the English one is named without."""
     stem, _dot, kind = name.rpartition(".")
-    return answers(garden) / (name if language == said.ENGLISH else f"{stem}.{language}.{kind}")
+    return name if language == said.ENGLISH else f"{stem}.{language}.{kind}"
 
 
 def keep_answer(garden: Garden, what: str, found: object) -> None:

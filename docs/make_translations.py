@@ -83,6 +83,7 @@ def model_words() -> list[str]:
         "high",
         "very high",
         "salts",
+        "Yield",
     ]
     out += [one.way for one in hygiene_rules()]
     return list(dict.fromkeys([*out, *(one.label for one in MEASURES)]))

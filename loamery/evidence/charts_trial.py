@@ -10,9 +10,10 @@ from typing import Any
 from loamery.evidence.chart import Chart, make_chart
 from loamery.evidence.palette import ACCENT, INK, LINE, MIST, SOFT, Swatch, swatches
 from loamery.finding import Band
-from loamery.trials.analyse import Analysis
+from loamery.say import joined, say
+from loamery.trials.analyse import Analysis, Effect
 from loamery.trials.design import DESIGN_WORDS, Trial, TrialBed
-from loamery.words import NBSP, number, range_text
+from loamery.words import number, range_text
 
 WIDTH = 620
 HEAD_M = 0.55
@@ -56,7 +57,7 @@ def map_chart(trial: Trial, bed_names: dict[str, str]) -> Chart:
 
     def box(chart: Any, **mark: Any) -> Any:
         return chart.mark_rect(**mark).encode(
-            x=alt.X("x:Q", scale=x, axis=alt.Axis(title="metres along the bed" if len(strips) == len(trial.beds) else "metres along the strip", orient="bottom", grid=False, tickCount=6)),
+            x=alt.X("x:Q", scale=x, axis=alt.Axis(title=say("metres along the bed") if len(strips) == len(trial.beds) else say("metres along the strip"), orient="bottom", grid=False, tickCount=6)),
             x2="x2", y=alt.Y("y:Q", scale=y, axis=None), y2="y2",
         )  # fmt: skip
 
@@ -72,16 +73,18 @@ def map_chart(trial: Trial, bed_names: dict[str, str]) -> Chart:
         words(base, "letters:N", "upper", fontSize=15, fontWeight="bold").encode(color=alt.Color("ink:N", scale=None)),
         words(base, "plot:N", "lower", fontSize=11).encode(color=alt.Color("ink:N", scale=None)),
     ]
-    told = "; ".join(f"{looks[one.id].letters} {one.name}" for one in trial.treatments)
-    key = told if len(trial.treatments) <= MOST_TOLD else "those of the table"
+    told = joined(
+        "; ", (say("{letters} {name}", letters=looks[one.id].letters, name=one.name) for one in trial.treatments)
+    )
+    key = told if len(trial.treatments) <= MOST_TOLD else say("those of the table")
     listed = "; ".join(f"{one.id} {looks[one.treatment].letters}" for one in trial.plots)
     return make_chart(
         alt.layer(*layers), width=WIDTH, height=height_m * scale_px, key=f"map-{trial.trial.name}",
-        title=f"Plots, {DESIGN_WORDS[trial.trial.design]}",
-        alt=f"Map of {len(trial.plots)} plots on {len(trial.beds)} beds. {told}. Plots: {listed}.",
-        caption=f"To scale. Number: block and place; letters: treatment ({key}). Drawn by lot with seed {trial.trial.seed}. "
-        + ("Long beds are drawn in pieces, one below the other. " if len(strips) > len(trial.beds) else "")
-        + "Grey: strips that get no treatment. Put a stake with the number on each plot before anything is spread.",
+        title=say("Plots, {design}", design=DESIGN_WORDS[trial.trial.design].lower()),
+        alt=say("Map of {plots} plots on {beds} beds. {told}. Plots: {listed}.", plots=len(trial.plots), beds=len(trial.beds), told=told, listed=listed),
+        caption=say("To scale. Number: block and place; letters: treatment ({key}). Drawn by lot with seed {seed}. ", key=key, seed=trial.trial.seed)
+        + (say("Long beds are drawn in pieces, one below the other. ") if len(strips) > len(trial.beds) else "")
+        + say("Grey: strips that get no treatment. Put a stake with the number on each plot before anything is spread."),
         sources=(), data=tuple(_map_csv(trial)), wide=True,
     )  # fmt: skip
 
@@ -130,9 +133,10 @@ def _cut(bed: TrialBed, trial: Trial, most_m: float) -> Iterator[tuple[float, fl
 
 def _bed_rows(strips: list[Strip], names: dict[str, str]) -> Iterator[dict[str, Any]]:
     for one in strips:
-        size = f"{number(one.bed.length_m, 3)} × {number(one.bed.width_m, 3)} m"
-        part = "" if one.length_m >= one.bed.length_m - 1e-9 else f", from {number(one.start_m, 3)} m"
-        name = f"{names.get(one.bed.id, one.bed.id)}, {size}{part}"
+        size = say("{length} × {width} m", length=number(one.bed.length_m, 3), width=number(one.bed.width_m, 3))
+        name = say("{bed}, {size}", bed=names.get(one.bed.id, one.bed.id), size=size)
+        if one.length_m < one.bed.length_m - 1e-9:
+            name = name + say(", from {start} m", start=number(one.start_m, 3))
         yield {"name": name, "x": 0.0, "x2": one.length_m, "y": one.top_m, "y2": one.top_m + one.bed.width_m}
 
 
@@ -186,7 +190,12 @@ def readings_chart(found: Analysis) -> Chart:
     ]
     y = _name_axis("treatment", [wrapped(one.name) for one in trial.treatments])
     close = alt.Scale(zero=False, padding=14)
-    x = alt.X("value:Q", title=f"{trial.trial.measured}, {frame.unit}", axis=alt.Axis(tickCount=5), scale=close)
+    x = alt.X(
+        "value:Q",
+        title=say("{measured}, {unit}", measured=trial.trial.measured, unit=frame.unit),
+        axis=alt.Axis(tickCount=5),
+        scale=close,
+    )
     middle = alt.Chart(alt.Data(values=means))
     layers = [
         middle.mark_rule(strokeWidth=9 * step / ROW, color=LINE, yOffset=MEAN_DROP * step / ROW).encode(
@@ -205,15 +214,18 @@ def readings_chart(found: Analysis) -> Chart:
                 y=y, x=x, text="block:N", color=alt.Color("colour:N", scale=None)
             )
         )
-    told = "; ".join(
-        f"{trial.treatment(key).name} {number(one.median, 3)}"
-        for key, one in zip(frame.keys, found.mean_bands, strict=False)
+    told = joined(
+        "; ",
+        (
+            say("{treatment} {mean}", treatment=trial.treatment(key).name, mean=number(one.median, 3))
+            for key, one in zip(frame.keys, found.mean_bands, strict=False)
+        ),
     )
     return make_chart(
         alt.layer(*layers), width=250, height=alt.Step(step), key=f"readings-{trial.trial.name}",
-        title=f"{trial.trial.measured.capitalize()} of every plot",
-        alt=f"Means in {frame.unit}: {told}." if told else f"{len(dots)} plots with readings; no means are given.",
-        caption=f"Each figure is one plot and names its block. Black: mean of the treatment; grey: its 90{NBSP}% interval.",
+        title=say("{measured} of every plot", measured=trial.trial.measured.capitalize()),
+        alt=say("Means in {unit}: {told}.", unit=frame.unit, told=told) if told else say("{count} plots with readings; no means are given.", count=len(dots)),
+        caption=say("Each figure is one plot and names its block. Black: mean of the treatment; grey: its 90\u00a0% interval."),
         sources=(), data=tuple({key: value for key, value in one.items() if key not in ("colour", "row")} for one in dots),
     )  # fmt: skip
 
@@ -245,7 +257,25 @@ def _dark(colour: str) -> str:
 def _difference_text(one: Band) -> str:
     """Return a difference with its interval; what is nothing beside its interval is printed as 0."""
     nothing = abs(one.median) < 1e-9 * max(abs(one.low), abs(one.high))
-    return f"{'+' if one.median > 0 and not nothing else ''}{number(0.0 if nothing else one.median, 2)}  ({range_text(one)})"
+    middle, interval = number(0.0 if nothing else one.median, 2), range_text(one)
+    if one.median > 0 and not nothing:
+        return say("+{middle}  ({interval})", middle=middle, interval=interval)
+    return say("{middle}  ({interval})", middle=middle, interval=interval)
+
+
+def _pair(found: Analysis, one: Effect) -> str:
+    """Return a difference as the label of its line: what is compared, below it with what."""
+    less = wrapped("less " + found.trial.treatment(one.reference).name).removeprefix("less")
+    return joined("|", (wrapped(found.trial.treatment(one.treatment).name), say("less{treatment}", treatment=less)))
+
+
+def _pair_text(found: Analysis, one: Effect) -> str:
+    return say(
+        "{treatment} less {reference}: {difference}",
+        treatment=found.trial.treatment(one.treatment).name,
+        reference=found.trial.treatment(one.reference).name,
+        difference=_difference_text(one.difference),
+    )
 
 
 def effects_chart(found: Analysis) -> Chart:
@@ -255,7 +285,7 @@ def effects_chart(found: Analysis) -> Chart:
     told = {id(one) for one in found.found}
     rows = [
         {
-            "pair": f"{wrapped(found.trial.treatment(one.treatment).name)}|{wrapped('less ' + found.trial.treatment(one.reference).name)}",
+            "pair": _pair(found, one),
             "difference": one.difference.median, "low": one.difference.low, "high": one.difference.high,
             "percent": one.percent.median, "p": one.p, "ink": ACCENT if id(one) in told else SOFT, "told": "apart" if id(one) in told else "not",
             "printed": _difference_text(one.difference),
@@ -264,12 +294,13 @@ def effects_chart(found: Analysis) -> Chart:
     ]  # fmt: skip
     clearest = sorted(rows, key=lambda one: float(str(one["p"])))[:MOST_PAIRS]
     shown = [one for one in rows if one in clearest]
+    clear = [one for one, row in zip(found.effects, rows, strict=True) if row in clearest]
     y = _name_axis("pair", [str(one["pair"]) for one in shown])
     base = alt.Chart(alt.Data(values=shown))
     colour = alt.Color("ink:N", scale=None)
     layers = [
         alt.Chart(alt.Data(values=[{"none": 0.0}])).mark_rule(color=INK, strokeDash=[4, 3]).encode(x=alt.X("none:Q")),
-        base.mark_rule(strokeWidth=3).encode(y=y, x=alt.X("low:Q", title=f"difference in {found.trial.trial.measured}, {found.frame.unit}", axis=alt.Axis(tickCount=4)),
+        base.mark_rule(strokeWidth=3).encode(y=y, x=alt.X("low:Q", title=say("difference in {measured}, {unit}", measured=found.trial.trial.measured, unit=found.frame.unit), axis=alt.Axis(tickCount=4)),
             x2="high", color=colour),
         base.mark_point(filled=True, size=90, opacity=1).encode(
             y=y, x="difference:Q", color=colour,
@@ -280,10 +311,9 @@ def effects_chart(found: Analysis) -> Chart:
     ]  # fmt: skip
     return make_chart(
         alt.layer(*layers), width=240, height=alt.Step(56), key=f"differences-{found.trial.trial.name}",
-        title="Differences between treatments",
-        alt="; ".join(f"{str(one['pair']).replace('|', ' ')}: {one['printed']}" for one in shown) + f" {found.frame.unit}.",
-        caption=f"Mark: difference; line: its own 90{NBSP}% interval; dashed: no difference. Green and round: told apart from chance, all comparisons "
-        "judged together; grey diamond: not told apart."
-        + (f" The {len(shown)} clearest of {len(rows)} differences; the chart's figures hold all." if len(shown) < len(rows) else ""),
+        title=say("Differences between treatments"),
+        alt=joined("; ", (_pair_text(found, one) for one in clear)) + f" {found.frame.unit}.",
+        caption=say("Mark: difference; line: its own 90\u00a0% interval; dashed: no difference. Green and round: told apart from chance, all comparisons judged together; grey diamond: not told apart.")
+        + (say(" The {count} clearest of {total} differences; the chart's figures hold all.", count=len(shown), total=len(rows)) if len(shown) < len(rows) else ""),
         sources=("HOTHORN08",), data=tuple({**{key: value for key, value in one.items() if key not in ("ink", "told", "printed")}, "pair": str(one["pair"]).replace("|", " ")} for one in rows),
     )  # fmt: skip

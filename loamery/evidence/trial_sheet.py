@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
-from pathlib import Path
+from pathlib import Path, PurePath
 
 from loamery.evidence.block import Block, Column, Figure, Items, Line, Notice, Para, Say, Section, Sheet, Table
 from loamery.evidence.charts_trial import MOST_PAIRS, effects_chart, map_chart, readings_chart, treatment_swatches
@@ -16,13 +16,26 @@ from loamery.evidence.trial_traces import effect_trace, trial_ledger
 from loamery.finding import Ledger
 from loamery.garden.model import Garden
 from loamery.saving import save_bytes
+from loamery.say import say
 from loamery.trials.analyse import Analysis, VarianceRow
+from loamery.trials.checks import ASSUMPTIONS, Check
 from loamery.trials.conclude import Conclusion
 from loamery.trials.design import DESIGN_WORDS, Trial
 from loamery.words import NBSP, number, range_text
 
-INVENTED = "Invented: this trial and all its readings are made up to show how it works."
-SOURCE_WORDS = {"block": "blocks", "treatment": "treatments", "error": "plots treated alike", "total": "in all"}
+INVENTED = say("Invented: this trial and all its readings are made up to show how it works.")
+SOURCE_WORDS = {
+    "block": say("blocks"),
+    "treatment": say("treatments"),
+    "error": say("plots treated alike"),
+    "total": say("in all"),
+}
+ANSWERS = {
+    "holds": say("holds"),
+    "doubtful": say("doubtful"),
+    "fails": say("fails"),
+    "not tested": say("not tested"),
+}
 
 
 def layout_page(trial: Trial, garden: Garden, seen: Sequence[str], on: date | None = None) -> Page:
@@ -33,18 +46,29 @@ def layout_page(trial: Trial, garden: Garden, seen: Sequence[str], on: date | No
     seen : what the trial can see, in sentences.
     """
     steps: list[Line] = [
-        "Mark every plot with a stake and its number before anything is spread. The lots have been drawn: keep to them.",
-        "Where the ground slopes, shades or changes, let each block lie on one kind of ground and the blocks differ.",
-        "Treat all plots alike in everything else: same plants, same sowing day, same water.",
-        "Leave the strips between plots untreated, and measure the inner part of each plot where roots could reach over.",
-        f"Write each reading with its day into trials/{trial.trial.name}.csv; if a plot is lost, say why in the column “lost”.",
+        say(
+            "Mark every plot with a stake and its number before anything is spread. The lots have been drawn: keep to them."
+        ),
+        say(
+            "Where the ground slopes, shades or changes, let each block lie on one kind of ground and the blocks differ."
+        ),
+        say("Treat all plots alike in everything else: same plants, same sowing day, same water."),
+        say(
+            "Leave the strips between plots untreated, and measure the inner part of each plot where roots could reach over."
+        ),
+        say(
+            "Write each reading with its day into trials/{name}.csv; if a plot is lost, say why in the column “lost”.",
+            name=PurePath(trial.trial.name),
+        ),
     ]
     sections = [
-        Section("Where each treatment goes", "map", [Figure(map_chart(trial, _bed_names(garden))), _treatments(trial)]),
-        Section("How to go about it", "steps", [Items(steps)]),
-        Section("What it can see", "power", [Items(list(seen))]),
+        Section(
+            say("Where each treatment goes"), "map", [Figure(map_chart(trial, _bed_names(garden))), _treatments(trial)]
+        ),
+        Section(say("How to go about it"), "steps", [Items(steps)]),
+        Section(say("What it can see"), "power", [Items(list(seen))]),
     ]
-    return _page(trial, garden, "Lay-out of a trial", sections, on)
+    return _page(trial, garden, say("Lay-out of a trial"), sections, on)
 
 
 def trial_page(found: Analysis, told: Conclusion, garden: Garden, on: date | None = None) -> Page:
@@ -54,15 +78,18 @@ def trial_page(found: Analysis, told: Conclusion, garden: Garden, on: date | Non
     first += [Notice(one) for one in told.findings]
     pictures: list[Block] = [Figure(readings_chart(found))] if found.frame.plots else []
     pictures += [Figure(effects_chart(found))] if found.effects else []
-    sections = [Section("What it shows", "shows", [*first, *pictures])]
+    sections = [Section(say("What it shows"), "shows", [*first, *pictures])]
     if found.table:
-        sections.append(Section("Analysis", "analysis", _analysis(found), fresh=True))
+        sections.append(Section(say("Analysis"), "analysis", _analysis(found), fresh=True))
     sections.append(
         Section(
-            "Lay-out", "map", [Figure(map_chart(found.trial, _bed_names(garden))), _treatments(found.trial)], fit=True
+            say("Lay-out"),
+            "map",
+            [Figure(map_chart(found.trial, _bed_names(garden))), _treatments(found.trial)],
+            fit=True,
         )
     )
-    return _page(found.trial, garden, "Trial", sections, on, trial_ledger(found))
+    return _page(found.trial, garden, say("Trial"), sections, on, trial_ledger(found))
 
 
 def write_trial_sheet(page: Page, name: str, folder: Path, *, formats: Sequence[str] = FORMATS) -> list[Path]:
@@ -84,20 +111,40 @@ def _page(
     day, head = on or date.today(), trial.trial
     invented = head.invented or garden.info.invented
     title = head.question or head.name
+    one, many = say("treatment"), say("treatments")
+    # as a path its name is not taken for a word of the trade and translated
+    foot = say(
+        "{garden} · trial {name} · {day} · Loamery",
+        garden=garden.info.name,
+        name=PurePath(head.name),
+        day=day_text(day),
+    )
     sheet = Sheet(
         kind=kind,
         title=title,
         lines=[
-            f"{garden.info.name}. {day_text(head.starts)} to {day_text(head.ends)}.",
-            f"{DESIGN_WORDS[head.design].capitalize()}: {plural(len(trial.treatments), 'treatment')}, "
-            f"{plural(trial.blocks, 'block' if head.design == 'complete_blocks' else 'repeat')}, {plural(len(trial.plots), 'plot')}. Sheet of {day_text(day)}.",
+            say("{garden}. {first} to {last}.", garden=garden.info.name, first=day_text(head.starts), last=day_text(head.ends)),
+            say(
+                "{design}: {treatments}, {blocks}, {plots}. Sheet of {day}.",
+                design=DESIGN_WORDS[head.design], treatments=plural(len(trial.treatments), one, many), blocks=_blocks(trial), plots=_plots(trial), day=day_text(day),
+            ),
         ],
         banner=INVENTED if invented else "",
         day=day.isoformat(),
-        foot=f"{garden.info.name} · trial {head.name} · {day_text(day)} · Loamery" + (" · invented" if invented else ""),
+        foot=foot + say(" · invented") if invented else foot,
         sections=sections,
     )  # fmt: skip
     return Page(sheet, Follow(ledger or Ledger()))
+
+
+def _blocks(trial: Trial) -> str:
+    if trial.trial.design == "complete_blocks":
+        return plural(trial.blocks, say("block"), say("blocks"))
+    return plural(trial.blocks, say("repeat"), say("repeats"))
+
+
+def _plots(trial: Trial) -> str:
+    return plural(len(trial.plots), say("plot"), say("plots"))
 
 
 def _treatments(trial: Trial) -> Table:
@@ -105,37 +152,59 @@ def _treatments(trial: Trial) -> Table:
     rows: list[Sequence[Line]] = [
         (
             Say(looks[one.id].letters, strong=True),
-            one.name + (" (control)" if one.id == trial.trial.control else ""),
+            say("{name} (control)", name=one.name) if one.id == trial.trial.control else one.name,
             ", ".join(plot.id for plot in trial.plots if plot.treatment == one.id),
         )
         for one in trial.treatments
     ]
     return Table(
-        "Treatments and their plots",
-        (Column("", wide=0.4), Column("Treatment", wide=2.0), Column("Plots", wide=2.6)),
+        say("Treatments and their plots"),
+        (Column("", wide=0.4), Column(say("Treatment"), wide=2.0), Column(say("Plots"), wide=2.6)),
         rows,
     )
 
 
 def _analysis(found: Analysis) -> list[Block]:
     parts: list[Block] = [_differences(found), _means(found), _variance(found), _checks(found)]
-    spread = f"{number(found.sd, 2)} {found.frame.unit}, {number(100 * found.cv, 2)}{NBSP}% of the mean"
-    lines: list[Line] = [("Plots treated alike spread by ", Say(spread, "spread"), ", inside a block.")]
+    spread = say(
+        "{sd} {unit}, {share} of the mean",
+        sd=number(found.sd, 2),
+        unit=found.frame.unit,
+        share=f"{number(100 * found.cv, 2)}{NBSP}%",
+    )
+    lines: list[Line] = [
+        (say("Plots treated alike spread by "), Say(spread, "spread"), say(", inside a block.")),
+        *_further(found),
+    ]
+    return [*parts, Items(lines)]
+
+
+def _further(found: Analysis) -> Iterator[str]:
+    """Return what else was reckoned, in sentences: the worth of blocks, the mixed model, ranks."""
     if found.block_gain is not None:
-        lines.append(
-            f"A plot in blocks was worth {number(found.block_gain, 3)} plots without them (relative efficiency)."
+        yield say(
+            "A plot in blocks was worth {count} plots without them (relative efficiency).",
+            count=number(found.block_gain, 3),
         )
     if (mixed := found.mixed) is not None:
-        lines.append(
-            f"With blocks as a draw from all blocks there might be (mixed model, restricted maximum likelihood): {number(mixed.block_sd, 3)} "
-            f"between blocks, {number(mixed.plot_sd, 3)} between plots"
-            + ("." if mixed.sound else "; the fit lies on its border, blocks hardly differ.")
+        block, plot = number(mixed.block_sd, 3), number(mixed.plot_sd, 3)
+        if mixed.sound:
+            yield say(
+                "With blocks as a draw from all blocks there might be (mixed model, restricted maximum likelihood): {block} between blocks, {plot} between plots.",
+                block=block, plot=plot,
+            )  # fmt: skip
+        else:
+            yield say(
+                "With blocks as a draw from all blocks there might be (mixed model, restricted maximum likelihood): {block} between blocks, {plot} between plots; the fit lies on its border, blocks hardly differ.",
+                block=block, plot=plot,
+            )  # fmt: skip
+    if (ranks := found.ranks) is not None:
+        yield say(
+            "By ranks: {test}, statistic {statistic}, p = {p}.",
+            test=ranks.name,
+            statistic=number(ranks.statistic, 3),
+            p=number(ranks.p, 2),
         )
-    if found.ranks is not None:
-        lines.append(
-            f"By ranks: {found.ranks.name}, statistic {number(found.ranks.statistic, 3)}, p = {number(found.ranks.p, 2)}."
-        )
-    return [*parts, Items(lines)]
 
 
 def _differences(found: Analysis) -> Table:
@@ -143,40 +212,42 @@ def _differences(found: Analysis) -> Table:
     name = found.trial.treatment
     clearest = sorted(found.effects, key=lambda one: one.p)[:MOST_PAIRS]
     rows: list[Sequence[Line]] = [
-        (f"{name(one.treatment).name} less {name(one.reference).name}", Say(number(one.difference.median, 3), effect_trace(one)), range_text(one.difference),
-         f"{number(one.percent.median, 2)}{NBSP}%", "below 0.001" if one.p < 0.001 else f"{one.p:.3f}")
+        (say("{treatment} less {reference}", treatment=name(one.treatment).name, reference=name(one.reference).name), Say(number(one.difference.median, 3), effect_trace(one)), range_text(one.difference),
+         f"{number(one.percent.median, 2)}{NBSP}%", say("below 0.001") if one.p < 0.001 else f"{one.p:.3f}")
         for one in found.effects if one in clearest
     ]  # fmt: skip
     columns = (
-        Column("Difference", wide=2.4),
+        Column(say("Difference"), wide=2.4),
         Column(found.frame.unit, "right"),
-        Column(f"90{NBSP}% interval", "right", wide=1.3),
-        Column("Of the other", "right"),
-        Column("p, all together", "right"),
+        Column(say("90\u00a0% interval"), "right", wide=1.3),
+        Column(say("Of the other"), "right"),
+        Column(say("p, all together"), "right"),
     )
     left = len(found.effects) - len(rows)
     return Table(
-        "Differences",
+        say("Differences"),
         columns,
         rows,
-        f"The {len(rows)} clearest; {left} more stand in the chart's figures." if left else "",
+        say("The {count} clearest; {left} more stand in the chart's figures.", count=len(rows), left=left)
+        if left
+        else "",
     )
 
 
 def _variance(found: Analysis) -> Table:
     rows = [_variance_row(one) for one in found.table]
     columns = (
-        Column("Source", wide=1.6),
-        *(Column(one, "right") for one in ("df", "Sum of squares", "Mean square", "F", "p")),
+        Column(say("Source"), wide=1.6),
+        *(Column(one, "right") for one in (say("df"), say("Sum of squares"), say("Mean square"), "F", "p")),
     )
-    return Table("Analysis of variance", columns, rows, "Each source is fitted after the other.")
+    return Table(say("Analysis of variance"), columns, rows, say("Each source is fitted after the other."))
 
 
 def _variance_row(one: VarianceRow) -> tuple[Line, ...]:
     ratio = (
         ("", "")
         if one.f is None or one.p is None
-        else (number(one.f, 3), number(one.p, 2) if one.p >= 1e-4 else "below 0.0001")
+        else (number(one.f, 3), number(one.p, 2) if one.p >= 1e-4 else say("below 0.0001"))
     )
     return (
         SOURCE_WORDS[one.source],
@@ -193,28 +264,33 @@ def _means(found: Analysis) -> Table:
         for key, one in zip(found.frame.keys, found.mean_bands, strict=True)
     ]
     columns = (
-        Column("Treatment", wide=2.0),
-        Column(f"Mean, {found.frame.unit}", "right"),
-        Column(f"90{NBSP}% interval", "right"),
+        Column(say("Treatment"), wide=2.0),
+        Column(say("Mean, {unit}", unit=found.frame.unit), "right"),
+        Column(say("90\u00a0% interval"), "right"),
     )
-    return Table("Means, blocks evened out", columns, rows)
+    return Table(say("Means, blocks evened out"), columns, rows)
 
 
 def _checks(found: Analysis) -> Table:
     rows: list[Sequence[Line]] = [
         (
-            one.words[0].upper() + one.words[1:],
+            ASSUMPTIONS[one.key],
             one.test,
             "" if one.p is None else number(one.p, 2),
-            one.answer + (f": {one.because}" if one.because else ""),
+            _answer(one),
         )
         for one in found.checks
     ]
     columns = (
-        Column("Assumption", wide=2.0),
-        Column("Test", wide=1.6),
+        Column(say("Assumption"), wide=2.0),
+        Column(say("Test"), wide=1.6),
         Column("p", "right", wide=0.6),
-        Column("Answer", wide=1.6),
+        Column(say("Answer"), wide=1.6),
     )
-    note = "Where one fails, ranks and drawing the lots again decide instead." if found.method == "lots" else ""
-    return Table("Assumptions", columns, rows, note)
+    note = say("Where one fails, ranks and drawing the lots again decide instead.") if found.method == "lots" else ""
+    return Table(say("Assumptions"), columns, rows, note)
+
+
+def _answer(one: Check) -> str:
+    answer = ANSWERS[one.answer]
+    return say("{answer}: {because}", answer=answer, because=one.because) if one.because else answer

@@ -10,10 +10,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.trials.frame import Frame
 
 Array = NDArray[np.float64]
 Answer = Literal["holds", "doubtful", "fails", "not tested"]
+ASSUMPTIONS = {
+    "normal": say("What is left over is spread like a bell curve"),
+    "even": say("Every treatment spreads alike"),
+    "outlier": say("No plot stands far off the others"),
+    "additive": say("Treatments differ alike in every block"),
+}
+TOO_FEW = say("too few plots")
 
 
 @dataclass(frozen=True)
@@ -55,12 +63,17 @@ def _answer(p: float) -> Answer:
     return "doubtful" if p < coefficient("trial_alpha").value else "holds"
 
 
+def _within(key: str) -> str:
+    """Return an assumption as it stands within a sentence."""
+    return ASSUMPTIONS[key][:1].lower() + ASSUMPTIONS[key][1:]
+
+
 def _normal(residuals: Array) -> Check:
     from scipy.stats import shapiro
 
-    words, test = "what is left over is spread like a bell curve", "Shapiro and Wilk on residuals"
+    words, test = _within("normal"), say("Shapiro and Wilk on residuals")
     if len(residuals) < 4 or np.ptp(residuals) < 1e-12:
-        return Check("normal", words, test, None, "not tested", "too few plots")
+        return Check("normal", words, test, None, "not tested", TOO_FEW)
     p = float(shapiro(residuals).pvalue)
     return Check("normal", words, test, p, _answer(p))
 
@@ -68,15 +81,15 @@ def _normal(residuals: Array) -> Check:
 def _even(frame: Frame, residuals: Array) -> Check:
     from scipy.stats import levene
 
-    words, test = "every treatment spreads alike", "Brown and Forsythe on residuals"
+    words, test = _within("even"), say("Brown and Forsythe on residuals")
     groups = [residuals[frame.treatment == one] for one in range(len(frame.keys))]
     if min(len(one) for one in groups) < 3:
-        return Check("even", words, test, None, "not tested", "fewer than three plots of a treatment")
+        return Check("even", words, test, None, "not tested", say("fewer than three plots of a treatment"))
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # groups without spread make it divide by zero; the answer is then NaN
         p = float(levene(*groups, center="median").pvalue)
     if not np.isfinite(p):
-        return Check("even", words, test, None, "not tested", "a treatment without any spread")
+        return Check("even", words, test, None, "not tested", say("a treatment without any spread"))
     return Check("even", words, test, p, _answer(p))
 
 
@@ -84,16 +97,19 @@ def _outliers(frame: Frame, fit: Any) -> Check:
     """Test the plot farthest off, its own reading left out of the spread, all plots judged together."""
     from scipy.stats import t
 
-    words, test = "no plot stands far off the others", "largest studentised residual, Bonferroni"
+    words, test = _within("outlier"), say("largest studentised residual, Bonferroni")
     df = int(fit.df_resid) - 1
     leverage = fit.get_influence().hat_matrix_diag
     if df < 2 or (leverage > 1.0 - 1e-9).any():
-        return Check("outlier", words, test, None, "not tested", "too few plots")
+        return Check("outlier", words, test, None, "not tested", TOO_FEW)
     inner = fit.resid / np.sqrt(fit.mse_resid * (1.0 - leverage))
     outer = inner * np.sqrt(df / np.maximum(df + 1.0 - inner**2, 1e-12))
     worst = int(np.argmax(np.abs(outer)))
     p = float(min(1.0, 2.0 * len(outer) * t.sf(abs(outer[worst]), df)))
-    because = f"plot {frame.plots[worst]} is {abs(outer[worst]):.1f} standard deviations off" if p < 0.05 else ""
+    off = abs(float(outer[worst]))
+    because = (
+        say("plot {plot} is {off:.1f} standard deviations off", plot=frame.plots[worst], off=off) if p < 0.05 else ""
+    )
     return Check("outlier", words, test, p, _answer(p), because)
 
 
@@ -101,12 +117,12 @@ def _additive(frame: Frame, fitted: Array) -> Check:
     """Test whether treatments do more in good blocks than in poor ones (Tukey 1949)."""
     import statsmodels.api as sm
 
-    words, test = "treatments differ alike in every block", "Tukey's one degree of freedom"
+    words, test = _within("additive"), say("Tukey's one degree of freedom")
     columns = [np.eye(len(frame.keys))[frame.treatment], np.eye(len(frame.blocks))[frame.block][:, 1:]]
     squared = (fitted - fitted.mean()) ** 2
     full = sm.OLS(frame.values, np.column_stack([*columns, squared])).fit()
     base = sm.OLS(frame.values, np.column_stack(columns)).fit()
     if full.df_resid < 1 or full.df_resid == base.df_resid or full.ssr < 1e-12:
-        return Check("additive", words, test, None, "not tested", "too few plots")
+        return Check("additive", words, test, None, "not tested", TOO_FEW)
     p = float(full.compare_f_test(base)[1])
     return Check("additive", words, test, p, _answer(p))

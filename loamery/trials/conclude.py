@@ -7,14 +7,16 @@ from typing import Literal
 
 from loamery.finding import Finding
 from loamery.reference import coefficient
+from loamery.say import joined, say
 from loamery.trials.analyse import Analysis, Effect
+from loamery.trials.checks import Check
 from loamery.trials.power import Layout, detectable
 from loamery.words import NBSP, number, quantity_text, range_text
 
 Verdict = Literal["none", "not_told_apart", "difference"]
 MOST_TOLD = 8
 """Differences told in sentences, the clearest."""
-ONE_PLACE = (
+ONE_PLACE = say(
     "One trial, in one garden and one season: it does not say that the same would happen elsewhere or in another year."
 )
 
@@ -46,7 +48,7 @@ class Conclusion:
 def conclude(found: Analysis) -> Conclusion:
     """Return what an analysis allows to be said."""
     if found.stops:
-        first = "No conclusion can be drawn from this trial as it stands."
+        first = say("No conclusion can be drawn from this trial as it stands.")
         return Conclusion("none", (first, *(one.text for one in found.stops)), tuple(found.stops))
     findings = tuple(_met(found))
     if found.found:
@@ -54,10 +56,15 @@ def conclude(found: Analysis) -> Conclusion:
         lines = [_difference(found, one) for one in found.found if one in clearest]
         if more := len(found.found) - len(lines):
             lines.append(
-                f"{more} more differences were told apart from chance; the figures beside the chart hold them all."
+                say(
+                    "{more} more differences were told apart from chance; the figures beside the chart hold them all.",
+                    more=more,
+                )
             )
         rest = [one for one in found.effects if one not in found.found]
-        lines += [f"No other difference was told apart from chance ({len(rest)} compared)."] if rest else []
+        lines += (
+            [say("No other difference was told apart from chance ({count} compared).", count=len(rest))] if rest else []
+        )
         return Conclusion("difference", (*lines, _judged(found), ONE_PLACE), findings)
     return Conclusion("not_told_apart", (*_nothing(found), _judged(found), ONE_PLACE), findings)
 
@@ -73,61 +80,111 @@ def amount(found: Analysis, value: float) -> str:
 
 
 def _difference(found: Analysis, one: Effect) -> str:
-    more = "more" if one.difference.median > 0 else "less"
     size = abs(one.difference.median)
     low, high = sorted((abs(one.difference.low), abs(one.difference.high)))
     if one.difference.low * one.difference.high < 0:  # only when lots decide: the interval leans on a bell curve
         low = 0.0
-    share = f" ({number(abs(one.percent.median), 2)}{NBSP}%)" if one.percent.median == one.percent.median else ""
-    return (
-        f"In this trial “{name_of(found, one.treatment)}” gave {amount(found, size)}{share} {more} {found.trial.trial.measured} than "
-        f"“{name_of(found, one.reference)}” (90{NBSP}% interval {number(low, 2)} to {number(high, 2)}); chance alone gives so "
-        f"large a difference in {_chance(one.p)} trials."
+    percent = one.percent.median
+    share = say(" ({percent})", percent=f"{number(abs(percent), 2)}{NBSP}%") if percent == percent else ""
+    values = {
+        "treatment": name_of(found, one.treatment), "reference": name_of(found, one.reference), "amount": amount(found, size), "share": share,
+        "measured": found.trial.trial.measured, "low": number(low, 2), "high": number(high, 2), "chance": _chance(one.p),
+    }  # fmt: skip
+    if one.difference.median > 0:
+        return say(
+            "In this trial “{treatment}” gave {amount}{share} more {measured} than “{reference}” (90 % interval {low} to {high}); chance alone gives so large a difference in {chance} trials.",
+            **values,
+        )
+    return say(
+        "In this trial “{treatment}” gave {amount}{share} less {measured} than “{reference}” (90 % interval {low} to {high}); chance alone gives so large a difference in {chance} trials.",
+        **values,
     )
 
 
 def _chance(p: float) -> str:
-    return "fewer than 1 in 1000" if p < 0.001 else f"about {max(round(1000 * p), 1)} in 1000"
+    return say("fewer than 1 in 1000") if p < 0.001 else say("about {count} in 1000", count=max(round(1000 * p), 1))
 
 
 def _nothing(found: Analysis) -> list[str]:
     layout = Layout(
         len(found.frame.keys), max(found.trial.blocks, 2), found.trial.trial.design, bool(found.frame.control)
     )
-    lines = ["This trial did not tell any of the treatments apart. That is not proof that they are alike."]
+    lines: list[str] = [
+        say("This trial did not tell any of the treatments apart. That is not proof that they are alike.")
+    ]
     if found.cv == found.cv and found.cv > 0:
         seen = detectable(layout, found.cv)
         lines.append(
-            f"With plots as uneven as these (spread {number(100 * found.cv, 2)}{NBSP}%) eight of ten such trials would have found a "
-            f"difference of {number(100 * seen, 2)}{NBSP}% of the mean; a smaller one may well be there."
+            say(
+                "With plots as uneven as these (spread {spread}) eight of ten such trials would have found a "
+                "difference of {difference} of the mean; a smaller one may well be there.",
+                spread=f"{number(100 * found.cv, 2)}{NBSP}%",
+                difference=f"{number(100 * seen, 2)}{NBSP}%",
+            )
         )
     leaning = [one for one in found.effects if one.difference.low * one.difference.high > 0]
     if leaning:
         one = max(leaning, key=lambda each: abs(each.t))
-        lines.append(
-            f"“{name_of(found, one.treatment)}” against “{name_of(found, one.reference)}” leans to {amount(found, one.difference.median)} "
-            f"(90{NBSP}% interval {range_text(one.difference)}); among {len(found.effects)} comparisons together that is not enough to claim it."
-            if len(found.effects) > 1
-            else f"It leans to {amount(found, one.difference.median)} (90{NBSP}% interval {range_text(one.difference)}), which is not enough to claim it."
-        )
+        lines.append(_leaning(found, one))
     return lines
+
+
+def _leaning(found: Analysis, one: Effect) -> str:
+    much, interval = amount(found, one.difference.median), range_text(one.difference)
+    if len(found.effects) == 1:
+        return say(
+            "It leans to {amount} (90\u00a0% interval {interval}), which is not enough to claim it.",
+            amount=much,
+            interval=interval,
+        )
+    return say(
+        "“{treatment}” against “{reference}” leans to {amount} (90\u00a0% interval {interval}); among {count} comparisons together that is not enough to claim it.",
+        treatment=name_of(found, one.treatment), reference=name_of(found, one.reference), amount=much, interval=interval, count=len(found.effects),
+    )  # fmt: skip
 
 
 def _judged(found: Analysis) -> str:
     alpha = f"{100 * coefficient('trial_alpha').value:g}{NBSP}%"
-    against = f"against “{name_of(found, found.frame.control)}”" if found.frame.control else "of every two treatments"
-    how = (
-        f"{'Both' if len(found.effects) == 2 else f'All {len(found.effects)}'} comparisons {against} were judged together"
-        if len(found.effects) > 1
-        else f"The comparison {against} was judged"
+    return say(
+        "{how} {by}; a trial in which nothing differs calls a difference in at most {alpha} of cases.",
+        how=_together(found),
+        by=_decided_by(found),
+        alpha=alpha,
     )
-    by = (
-        "from the spread between plots treated alike"
-        if found.method == "variance"
-        else "by drawing the lots again, because the readings do not fit the usual assumptions"
-        + (f", and by {found.ranks.name}'s ranks" if found.ranks else "")
+
+
+def _together(found: Analysis) -> str:
+    control, count = found.frame.control, len(found.effects)
+    against = say("against “{control}”", control=name_of(found, control)) if control else say("of every two treatments")
+    if count == 1:
+        return say("The comparison {against} was judged", against=against)
+    if count == 2:
+        return say("Both comparisons {against} were judged together", against=against)
+    return say("All {count} comparisons {against} were judged together", count=count, against=against)
+
+
+def _decided_by(found: Analysis) -> str:
+    if found.method == "variance":
+        return say("from the spread between plots treated alike")
+    if found.ranks is None:
+        return say("by drawing the lots again, because the readings do not fit the usual assumptions")
+    return say(
+        "by drawing the lots again, because the readings do not fit the usual assumptions, and by {test}'s ranks",
+        test=found.ranks.name,
     )
-    return f"{how} {by}; a trial in which nothing differs calls a difference in at most {alpha} of cases."
+
+
+def _met_words(one: Check) -> str:
+    if one.answer == "fails":
+        return say("An assumption does not hold: {words}.", words=one.words)
+    return say("An assumption is in doubt: {words}.", words=one.words)
+
+
+def _met_because(one: Check) -> str:
+    p = number(one.p or 0.0, 2)
+    if one.because:
+        return say("{test}, p = {p}; {because}", test=one.test, p=p, because=one.because)
+    return say("{test}, p = {p}", test=one.test, p=p)
 
 
 def _met(found: Analysis) -> list[Finding]:
@@ -135,21 +192,19 @@ def _met(found: Analysis) -> list[Finding]:
     for one in found.checks:
         if one.answer in ("fails", "doubtful"):
             severity: Literal["warning", "note"] = "warning" if one.answer == "fails" else "note"
-            what = "does not hold" if one.answer == "fails" else "is in doubt"
-            more = f"; {one.because}" if one.because else ""
-            proposal = "look up that plot's note before trusting it; never drop a reading only because it is odd" if one.key == "outlier" else ""  # fmt: skip
+            proposal = say("look up that plot's note before trusting it; never drop a reading only because it is odd") if one.key == "outlier" else ""  # fmt: skip
             out.append(
-                Finding("trial_assumption", severity, f"An assumption {what}: {one.words}.", f"{one.test}, p = {number(one.p or 0.0, 2)}{more}",
+                Finding("trial_assumption", severity, _met_words(one), _met_because(one),
                         ("TUKEY49",) if one.key == "additive" else ("PRACTICE",), proposal=proposal)
             )  # fmt: skip
     if found.lost:
-        told = "; ".join(f"{plot}: {why}" for plot, why in found.lost.items())
+        told = joined("; ", (say("{plot}: {why}", plot=plot, why=why) for plot, why in found.lost.items()))
         out.append(
-            Finding("trial_lost_plots", "warning", "Some plots were lost; if a treatment was the cause, the comparison is off.", told, ("PRACTICE",))
+            Finding("trial_lost_plots", "warning", say("Some plots were lost; if a treatment was the cause, the comparison is off."), told, ("PRACTICE",))
         )  # fmt: skip
     if found.df < 6:
         out.append(
-            Finding("trial_small", "note", "A very small trial: only large differences can show.", f"{found.df} degrees of freedom for the error", ("PRACTICE",),
-                    proposal="repeat it next season and join the two")
+            Finding("trial_small", "note", say("A very small trial: only large differences can show."), say("{df} degrees of freedom for the error", df=found.df), ("PRACTICE",),
+                    proposal=say("repeat it next season and join the two"))
         )  # fmt: skip
     return sorted(out, key=lambda one: one.severity == "note")

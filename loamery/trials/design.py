@@ -7,12 +7,13 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from loamery.garden.fields import Day, Id, Positive, Record
+from loamery.say import say
 
 Design = Literal["complete_blocks", "completely_random"]
 DESIGNS: tuple[Design, ...] = ("complete_blocks", "completely_random")
 DESIGN_WORDS: dict[Design, str] = {
-    "complete_blocks": "randomised complete blocks",
-    "completely_random": "completely randomised",
+    "complete_blocks": say("Randomised complete blocks"),
+    "completely_random": say("Completely randomised"),
 }
 
 

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from loamery.finding import Finding
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.trials.design import Trial
 from loamery.trials.folder import Reading
 from loamery.words import NBSP
@@ -86,16 +87,22 @@ def _missing(trial: Trial, readings: Sequence[Reading], frame: Frame) -> Iterato
     silent = [one.id for one in trial.plots if one.id not in frame.plots and one.id not in lost]
     if silent:
         yield Finding(
-            "trial_missing_plots", "stop", f"No reading of plot{'s' * (len(silent) > 1)} {', '.join(silent)}, and no word why.",
-            f"{len(frame.plots)} of {len(trial.plots)} plots have one; plots that are left out may be just those a treatment harmed",
-            ("PRACTICE",), proposal="enter the readings, or say in the column `lost` why there is none",
+            "trial_missing_plots", "stop", _silent(silent),
+            say("{count} of {total} plots have one; plots that are left out may be just those a treatment harmed", count=len(frame.plots), total=len(trial.plots)),
+            ("PRACTICE",), proposal=say("enter the readings, or say in the column `lost` why there is none"),
         )  # fmt: skip
     most = coefficient("trial_missing_share")
     if len(lost) > most.value * len(trial.plots):
         yield Finding(
-            "trial_too_many_lost", "stop", f"{len(lost)} of {len(trial.plots)} plots were lost: too many to conclude anything.",
-            f"more than {100 * most.value:g}{NBSP}% of the plots", (most.source,), proposal="lay the trial out again next season",
+            "trial_too_many_lost", "stop", say("{count} of {total} plots were lost: too many to conclude anything.", count=len(lost), total=len(trial.plots)),
+            say("more than {share} of the plots", share=f"{100 * most.value:g}{NBSP}%"), (most.source,), proposal=say("lay the trial out again next season"),
         )  # fmt: skip
+
+
+def _silent(plots: Sequence[str]) -> str:
+    if len(plots) == 1:
+        return say("No reading of plot {plot}, and no word why.", plot=plots[0])
+    return say("No reading of plots {plots}, and no word why.", plots=", ".join(plots))
 
 
 def _too_little(trial: Trial, frame: Frame) -> Iterator[Finding]:
@@ -103,20 +110,20 @@ def _too_little(trial: Trial, frame: Frame) -> Iterator[Finding]:
     blocks = len(set(frame.block.tolist()))
     if frame.blocked and blocks < 2:
         yield Finding(
-            "trial_one_block", "stop", "One block only: nothing tells a difference between treatments from one between plots.",
-            f"{blocks} block has readings; each treatment stands once", ("PRACTICE",),
-            proposal="repeat the trial with three blocks or more; until then these are single readings, not a comparison",
+            "trial_one_block", "stop", say("One block only: nothing tells a difference between treatments from one between plots."),
+            say("{count} block has readings; each treatment stands once", count=blocks), ("PRACTICE",),
+            proposal=say("repeat the trial with three blocks or more; until then these are single readings, not a comparison"),
         )  # fmt: skip
     elif thin := [frame.keys[at] for at, count in enumerate(counts) if count < 2]:
         yield Finding(
-            "trial_no_repeats", "stop", f"Fewer than two readings of {', '.join(thin)}.",
-            "without repeats nothing tells a difference from chance", ("PRACTICE",), proposal="repeat the trial with more plots",
+            "trial_no_repeats", "stop", say("Fewer than two readings of {treatments}.", treatments=", ".join(thin)),
+            say("without repeats nothing tells a difference from chance"), ("PRACTICE",), proposal=say("repeat the trial with more plots"),
         )  # fmt: skip
     if len(frame.values) > 1 and np.ptp(frame.values) <= 1e-9 * max(abs(frame.values).max(), 1.0):
         yield Finding(
-            "trial_all_equal", "stop", f"All readings are the same, {frame.values[0]:.3g} {frame.unit}.",
-            "living plots differ: readings without any spread were rounded, copied or estimated", ("PRACTICE",),
-            proposal="look at how it was measured; weigh or count again",
+            "trial_all_equal", "stop", say("All readings are the same, {value:.3g} {unit}.", value=float(frame.values[0]), unit=frame.unit),
+            say("living plots differ: readings without any spread were rounded, copied or estimated"), ("PRACTICE",),
+            proposal=say("look at how it was measured; weigh or count again"),
         )  # fmt: skip
 
 
@@ -132,6 +139,6 @@ def _uneven(trial: Trial, readings: Sequence[Reading]) -> Iterator[Finding]:
     if len(often) > 1:
         few = [plot for plot, count in counts.items() if count < often[-1]]
         yield Finding(
-            "trial_uneven_readings", "stop", f"Some plots have {often[-1]} readings, others {often[0]}: sums cannot be compared.",
-            f"fewer on plots {', '.join(few[:8])}", ("PRACTICE",), proposal="enter a 0 where nothing was harvested, or what is missing",
+            "trial_uneven_readings", "stop", say("Some plots have {most} readings, others {least}: sums cannot be compared.", most=often[-1], least=often[0]),
+            say("fewer on plots {plots}", plots=", ".join(few[:8])), ("PRACTICE",), proposal=say("enter a 0 where nothing was harvested, or what is missing"),
         )  # fmt: skip

@@ -178,17 +178,26 @@ def seen_by(made: Trial) -> list[str]:
     """Return in sentences what a trial of this size can see, its plots as uneven as those of its crop, or of gardens, usually are."""
     crop = made.trial.crop
     spread, wanted = plot_spread(crop), coefficient("trial_power_wanted").value
-    whose = "garden plots" if spread.key == "trial_plot_cv" else f"plots of {_crop_name(crop)}"
     layout = Layout(len(made.treatments), made.blocks, made.trial.design, bool(made.trial.control))
     low, middle, high = (100 * detectable(layout, one) for one in (spread.low, spread.value, spread.high))
     more = blocks_needed(layout, 0.2, spread.value)
-    word = "blocks" if made.trial.design == "complete_blocks" else "plots of each treatment"
+    word = say("blocks") if made.trial.design == "complete_blocks" else say("plots of each treatment")
     return [
-        f"With plots as uneven as {whose} usually are (spread {100 * spread.value:.0f} %, from {100 * spread.low:.0f} to {100 * spread.high:.0f} %), "
-        f"{100 * wanted:.0f} of 100 such trials find a difference of {middle:.0f} % of the mean ({low:.0f} to {high:.0f} %). Smaller ones mostly stay hidden.",
-        f"To find a difference of 20 % it would take {more} {word}." if more else f"A difference of 20 % is out of reach even with 200 {word}.",
+        say(
+            "With plots as uneven as {whose} usually are (spread {spread:.0f} %, from {least:.0f} to {most:.0f} %), "
+            "{wanted:.0f} of 100 such trials find a difference of {middle:.0f} % of the mean ({low:.0f} to {high:.0f} %). Smaller ones mostly stay hidden.",
+            whose=_whose(spread, crop), spread=100 * spread.value, least=100 * spread.low, most=100 * spread.high,
+            wanted=100 * wanted, middle=middle, low=low, high=high,
+        ),
+        say("To find a difference of 20 % it would take {more} {word}.", more=more, word=word)
+        if more
+        else say("A difference of 20 % is out of reach even with 200 {word}.", word=word),
         *_straddling(made),
     ]  # fmt: skip
+
+
+def _whose(spread: Coefficient, crop: str) -> str:
+    return say("garden plots") if spread.key == "trial_plot_cv" else say("plots of {crop}", crop=_crop_name(crop))
 
 
 def _crop_name(slug: str) -> str:
@@ -203,7 +212,16 @@ def _straddling(made: Trial) -> list[str]:
     split = sorted(block for block, on in beds.items() if len(on) > 1)
     if not split:
         return []
-    named = ("Blocks " if len(split) > 1 else "Block ") + ", ".join(str(one) for one in split)
+    if len(split) == 1:
+        return [
+            say(
+                "Block {block} lies on more than one bed: what differs between those beds counts as chance, so choose beds that are alike.",
+                block=split[0],
+            )
+        ]
     return [
-        f"{named} {'lie' if len(split) > 1 else 'lies'} on more than one bed: what differs between those beds counts as chance, so choose beds that are alike."
+        say(
+            "Blocks {blocks} lie on more than one bed: what differs between those beds counts as chance, so choose beds that are alike.",
+            blocks=", ".join(str(one) for one in split),
+        )
     ]

@@ -9,6 +9,7 @@ from itertools import permutations, product
 import numpy as np
 from numpy.typing import NDArray
 
+from loamery.say import say
 from loamery.trials.compare import contrasts
 from loamery.trials.frame import Frame
 
@@ -48,7 +49,7 @@ def rank_test(frame: Frame) -> RankTest | None:
     table = as_table(frame)
     if len(frame.keys) == 2:  # Friedman's needs three; with two it is the signed-rank test
         found = wilcoxon(table[:, 0], table[:, 1])
-        return RankTest("Wilcoxon, signed ranks", float(found.statistic), float(found.pvalue))
+        return RankTest(say("Wilcoxon, signed ranks"), float(found.statistic), float(found.pvalue))
     found = friedmanchisquare(*table.T)
     return RankTest("Friedman", float(found.statistic), float(found.pvalue))
 

@@ -94,7 +94,7 @@ def _of_trial(request: HttpRequest, sight: Sight, name: str, asked: re.Match[str
     if kept is None:
         raise Http404
     try:
-        page = trial_sheet(sight.garden, kept, bool(asked[2]), sight.on)
+        page = trial_sheet(sight.garden, kept, bool(asked[2]), sight.on).in_language(translation.get_language() or "en")
     except LoameryError as error:
         context = {"title": _("This cannot be done yet"), "said": in_words(error)}
         return render(request, "said.html.j2", context, status=409)

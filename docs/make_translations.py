@@ -18,7 +18,7 @@ from babel.messages.pofile import read_po, write_po
 
 from loamery.heap.hygiene import hygiene_rules
 from loamery.names import quantities
-from loamery.reference import family, table
+from loamery.reference import coefficient, family, table
 from loamery.say import DOMAIN as CORE
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -68,12 +68,19 @@ def said() -> Catalog:
 
 
 def model_words() -> list[str]:
-    """Return what models take from data files beside names: cautions, rules of hygiene, tests, figures plans are compared by."""
+    """Return what models take from data files beside names: cautions, rules of hygiene, tests, numbers, figures plans are compared by."""
+    from loamery.benefit.account import DOC
+    from loamery.evidence.benefit_traces import FILLING, GIVING_OFF
     from loamery.season.outcome import MEASURES
 
     out = [row[key] for row in family("cautions") for key in ("text", "because")]
     out += [row["name"] for name in ("lab_tests", "jurisdictions") for row in table(name)]
+    out += [row["description"] for row in table("coefficients_benefit")]
+    out += [coefficient(key).description for key in (*DOC.values(), *FILLING, *GIVING_OFF)]
     out += [
+        "dig in",
+        "dry",
+        "not stated",
         "measured",
         "published",
         "measured and published",

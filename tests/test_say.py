@@ -34,7 +34,7 @@ def test_numbers_are_written_as_the_language_writes_them() -> None:
 def test_texts_put_together_are_told_piece_by_piece() -> None:
     said = "x " + say("mulch") + joined("; ", [say("salt"), "N"])
     assert said == "x mulchsalt; N"
-    assert told(said, "fr") == "x paillissel; N"
+    assert told(said, "fr") == "x paillissel\u00a0; N"
 
 
 def test_what_was_kept_in_a_file_can_still_be_told() -> None:

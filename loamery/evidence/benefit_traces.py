@@ -6,14 +6,14 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from loamery.benefit.account import DOC, gases
+from loamery.benefit.account import DOC, Used, gases
 from loamery.benefit.landfill import waste_type
 from loamery.evidence.benefit_account import NUTRIENTS
 from loamery.evidence.benefit_claims import LABEL, Account, Claim, claims_of
 from loamery.evidence.text import Units
 from loamery.finding import Input, Ledger, Trace
 from loamery.reference import coefficient
-from loamery.say import say
+from loamery.say import joined, say
 from loamery.uncertain import band
 from loamery.units import to_compound
 from loamery.words import NBSP, number, quantity_text
@@ -38,6 +38,9 @@ EQUATIONS = {
     "food_K": say("sum over uses of: mass × potassium × share usable in the first season × 1.20 (K to K₂O)"),
     "money": say("least sum of price × kg of the fertilisers on the list that gives at least the same N, P and K"),
 }
+FILLING = ("landfill_mcf", "methane_fraction", "landfill_oxidation", "landfill_years")
+GIVING_OFF = ("gwp_ch4", "gwp_n2o", "compost_ch4", "compost_n2o", "soil_n2o_share")
+"""Numbers of the account of gases that hold for every material."""
 WHERE = {"records": "loads.csv", "plan": say("the plan")}
 
 
@@ -50,7 +53,7 @@ def benefit_ledger(account: Account) -> Ledger:
     """Return the traces of every claim of a garden, and of each of its donors."""
     ledger = Ledger()
     for donor in ("", *account.donors):
-        whose = f", {account.garden.donor(donor).name}" if donor else ""
+        whose = joined(", ", ("", account.garden.donor(donor).name)) if donor else ""
         for one in claims_of(account, donor):
             inputs = tuple(_inputs(account, one, donor))
             ledger.add(
@@ -77,7 +80,7 @@ def _loads(account: Account, donor: str) -> Iterator[Input]:
     for (who, what), kg in moved.free.items():
         if donor in ("", who):
             name = account.garden.material(what).name
-            label = name if donor else f"{name}, {account.garden.donor(who).name}"
+            label = name if donor else joined(", ", (name, account.garden.donor(who).name))
             yield Input(label, units.mass(kg), WHERE[moved.basis])
 
 
@@ -100,7 +103,7 @@ def _buried(account: Account, donor: str) -> Iterator[Input]:
     if donor:
         yield Input(say("The numbers of its decay"), say("as for all material"), "", claim_trace("methane"))
         return
-    for key in ("landfill_mcf", "methane_fraction", "landfill_oxidation", "landfill_years"):
+    for key in FILLING:
         yield _number(key)
     if setting.captured is None:
         yield _number("landfill_capture")
@@ -117,12 +120,12 @@ def _given_off(account: Account, claim: Claim, donor: str) -> Iterator[Input]:
     for at in account.gathered.of(donor):
         one = account.gathered.lots[at]
         made = band(gases(one, setting).made_kg, "kg")
-        where = f"{account.garden.material(one.material).name}, {one.use.replace('_', ' ')}, {units.mass(one.kg)}"
+        where = _what(account, one, units)
         yield Input(say("Given off as CO₂: {where}", where=where), say("{number}{NBSP}kg ({number_2} to {number_3})", number=number(made.median, 2), NBSP=NBSP, number_2=number(made.low, 2), number_3=number(made.high, 2)))  # fmt: skip
     if donor:
         yield Input(say("Warming, and gases for each kilogram"), say("as for all material"), "", claim_trace(claim.key))
         return
-    for key in ("gwp_ch4", "gwp_n2o", "compost_ch4", "compost_n2o", "soil_n2o_share"):
+    for key in GIVING_OFF:
         yield _number(key)
 
 
@@ -132,9 +135,8 @@ def _held(account: Account, key: str, donor: str) -> Iterator[Input]:
     factor = 1.0 if term == key else to_compound(key, term)
     for at in account.gathered.of(donor):
         one = account.gathered.lots[at]
-        name = account.garden.material(one.material).name
         gives = f"{number(factor * float(np.median(account.gathered.food[at][key])), 2)}{NBSP}kg"
-        yield Input(f"{name}, {one.use.replace('_', ' ')}, {units.mass(one.kg)}", f"{gives} {word}", say("composition of the material, and its use"))  # fmt: skip
+        yield Input(_what(account, one, units), joined(" ", (gives, word)), say("composition of the material, and its use"))  # fmt: skip
 
 
 def _bought(account: Account, donor: str) -> Iterator[Input]:
@@ -165,4 +167,9 @@ def _number(key: str) -> Input:
         if one.low != one.high
         else ""
     )
-    return Input(one.description, f"{number(one.value)}{unit}{span}", f"{key}, {one.source}")
+    return Input(one.description, joined("", (f"{number(one.value)}{unit}", span)), f"{key}, {one.source}")
+
+
+def _what(account: Account, one: Used, units: Units) -> str:
+    """Return a material, its use and its mass."""
+    return joined(", ", (account.garden.material(one.material).name, one.use.replace("_", " "), units.mass(one.kg)))

@@ -214,6 +214,7 @@ WORDS = {
     "see": say("see there"),
     "sideways": say("scrolls sideways"),
     "pages": say("1 of 1"),
+    "colon": say(": "),
 }
 """Words of the templates themselves."""
 

@@ -13,7 +13,7 @@ from loamery.errors import UnknownName
 from loamery.finding import Input
 from loamery.names import quantity
 from loamery.reference import coefficient, coefficients, family
-from loamery.say import say
+from loamery.say import joined, say
 from loamery.uncertain import Uncertain, from_scale, to_scale
 from loamery.units import to_dry, to_si
 
@@ -144,7 +144,7 @@ def published_rows(kind: str, key: str) -> tuple[PublishedRow, ...]:
 
 def _row(row: dict[str, str]) -> PublishedRow | None:
     low, typical, high = (float(row[side]) if row[side] else None for side in ("low", "typical", "high"))
-    printed = " / ".join(row[side] for side in ("low", "typical", "high") if row[side]) + f" {row['unit']}"
+    printed = joined(" / ", [row[side] for side in ("low", "typical", "high") if row[side]]) + f" {row['unit']}"
     si = [None if one is None else to_si(one, row["unit"]) for one in (low, typical, high)]
     if quantity(row["quantity"]).is_concentration and row["basis"] == "as_received":
         water = own_published(row["slug"], "moisture")
@@ -152,7 +152,7 @@ def _row(row: dict[str, str]) -> PublishedRow | None:
             return None
         si = [None if one is None else to_dry(one, water.distribution.median) for one in si]
     stated = row["basis"] != "not_stated"
-    words = f"{printed}, {row['basis'].replace('_', ' ')}" if row["basis"] != "none" else printed
+    words = joined(", ", (printed, row["basis"].replace("_", " "))) if row["basis"] != "none" else printed
     return PublishedRow(
         row["slug"],
         row["quantity"],
@@ -175,7 +175,7 @@ def _analyses(note: str) -> int:
 
 def _complement(row: PublishedRow) -> PublishedRow:
     low, typical, high = (None if one is None else 1.0 - one for one in (row.high, row.typical, row.low))
-    words = f"{row.printed} ({row.quantity.replace('_', ' ')}; the complement is taken)"
+    words = say("{figures} ({what}; the complement is taken)", figures=row.printed, what=row.quantity.replace("_", " "))
     return replace(row, quantity=COMPLEMENT[row.quantity], low=low, typical=typical, high=high, printed=words)
 
 

@@ -10,7 +10,7 @@ from loamery.finding import Input
 from loamery.garden.report import Determination, LabReport, composition_key
 from loamery.lab.precision import precision
 from loamery.names import quantity
-from loamery.say import say
+from loamery.say import joined
 from loamery.units import from_si, to_as_received, to_dry
 
 Side = Literal["dry", "as_received"]
@@ -135,7 +135,7 @@ def as_input(one: Figure) -> Input:
     basis = made.basis.replace("_", " ") if made.basis != "none" else ""
     return Input(
         made.raw_name or made.label,
-        say("{value}{what}", value=value, what=", " + basis if basis else ""),
+        joined(", ", (value, basis)) if basis else value,
         str(made.where),
     )
 

@@ -14,6 +14,7 @@ from loamery.garden.model import Fertiliser
 from loamery.lab.composition import Composition
 from loamery.lab.published import own_published
 from loamery.names import LABEL_TERMS, NUTRIENTS
+from loamery.say import joined, say
 from loamery.uncertain import percentiles
 from loamery.units import to_compound
 from loamery.words import NBSP, number
@@ -23,6 +24,9 @@ TERMS = {"N": ("N", ACCENT, -12), "P2O5": ("P", "#a2520c", 0), "K2O": ("K", "#5c
 MOST_OTHERS, LEAST_PERCENT, ROW, SLIDE_ROW = 4, 0.01, 44, 36
 """Other materials shown, the lowest share shown in percent, height of a row in px, and on a slide."""
 WIDTH, SLIDE_WIDTH = 225, 560
+PUBLISHED = say("published of\u00a0its\u00a0kind")
+WRAPPED = "split(replace(replace(datum.label, /(.{1,20})(?: |$)/g, '$1|'), /[|]$/, ''), '|')"
+"""Parts the name of a row, in whatever language it is, into lines of 20 letters at spaces."""
 FEW_DECADES = 2.6
 """On a longer scale only powers of ten are named, so that figures do not touch."""
 
@@ -37,16 +41,15 @@ def compare_chart(
     others : names and compositions by id; those nearest in nitrogen are shown.
     """
     rows = _rows(composition, name, others, bought)
-    order = list(dict.fromkeys(str(one["what"]) for one in rows))
-    told = ", ".join(
-        f"{one['term']} {number(float(str(one['middle'])), 2)}{NBSP}%" for one in rows if one["what"] == order[0]
-    )
+    order = list(dict.fromkeys(one["what"] for one in rows))
+    told = joined(", ", (joined(NBSP, (_figure(one), "%")) for one in rows if one["what"] == order[0]))
+    others_told = joined("; ", (_told(rows, one) for one in order[1:]))
     words: dict[str, Any] = {
-        "key": f"beside-{composition.material}", "title": f"{name} beside others",
-        "alt": f"{name}: {told}. Others: " + "; ".join(_told(rows, one) for one in order[1:]) + ".",
-        "caption": f"N: nitrogen, P: P₂O₅, K: K₂O, % as received. Line: 90{NBSP}% band; of the first, what has been published of its kind. A bought fertiliser has no band: it is what the label says.",
+        "key": f"beside-{composition.material}", "title": say("{name} beside others", name=name),
+        "alt": say("{name}: {figures}. Others: {others}.", name=name, figures=told, others=others_told),
+        "caption": say("N: nitrogen, P: P₂O₅, K: K₂O, % as received. Line: 90\u00a0% band; of the first, what has been published of its kind. A bought fertiliser has no band: it is what the label says."),
         "sources": tuple(dict.fromkeys(key for term in NUTRIENTS if term in composition for key in composition[term].sources)),
-        "data": tuple({**{key: one[key] for key in ("term", "middle", "low", "high")}, "what": str(one["what"]).replace("|", " ")} for one in rows),
+        "data": tuple({**{key: one[key] for key in ("term", "middle", "low", "high")}, "what": str(one["what"]).replace(NBSP, " ")} for one in rows),
     }  # fmt: skip
     slide = _drawing(rows, order, SLIDE_WIDTH, SLIDE_ROW, words)
     return replace(_drawing(rows, order, WIDTH, ROW, words), slide=slide)
@@ -63,7 +66,7 @@ def _drawing(rows: list[dict[str, Any]], order: list[str], width: int, row: int,
         labelColor=INK,
         labelFontSize=12,
         labelLimit=150,
-        labelExpr="split(datum.label, '|')",
+        labelExpr=WRAPPED,
     )
     y = alt.Y("what:N", sort=order, axis=axis)
     least = min(float(str(one["low"])) for one in rows)
@@ -75,7 +78,7 @@ def _drawing(rows: list[dict[str, Any]], order: list[str], width: int, row: int,
     x = alt.X(
         "middle:Q",
         scale=scale,
-        axis=alt.Axis(title="nitrogen N, P₂O₅ (P), K₂O (K), % as received", values=values, format="~g"),
+        axis=alt.Axis(title=say("nitrogen N, P₂O₅ (P), K₂O (K), % as received"), values=values, format="~g"),
     )
     layers = [
         alt.Chart(alt.Data(values=[{"what": one} for one in some])).mark_bar(color=LINE, opacity=shade, height=row - 4).encode(y=y)
@@ -98,8 +101,12 @@ def _drawing(rows: list[dict[str, Any]], order: list[str], width: int, row: int,
 
 
 def _told(rows: list[dict[str, Any]], what: str) -> str:
-    figures = ", ".join(f"{one['term']} {number(float(str(one['middle'])), 2)}" for one in rows if one["what"] == what)
-    return f"{what.replace('|', ' ')} {figures}"
+    figures = joined(", ", (_figure(one) for one in rows if one["what"] == what))
+    return joined(" ", (what, figures))
+
+
+def _figure(row: dict[str, Any]) -> str:
+    return joined(" ", (row["term"], number(float(row["middle"]), 2)))
 
 
 def _rows(
@@ -114,7 +121,13 @@ def _rows(
     if bought is not None:
         label = {"N": bought.n_percent, "P2O5": bought.p2o5_percent, "K2O": bought.k2o_percent}
         rows += [
-            {"what": _wrapped(f"{bought.name} (bought)"), "term": term, "middle": value, "low": value, "high": value}
+            {
+                "what": say("{name} (bought)", name=bought.name),
+                "term": term,
+                "middle": value,
+                "low": value,
+                "high": value,
+            }
             for term, value in label.items()
             if value > 0
         ]
@@ -142,7 +155,7 @@ def _material(composition: Composition, name: str) -> list[dict[str, Any]]:
     for key in NUTRIENTS:
         if key in composition:
             low, middle, high = (max(one, LEAST_PERCENT) for one in _percent(composition, key))
-            rows.append({"what": _wrapped(name), "term": LABEL_TERMS[key], "middle": middle, "low": low, "high": high})
+            rows.append({"what": name, "term": LABEL_TERMS[key], "middle": middle, "low": low, "high": high})
     return rows
 
 
@@ -158,11 +171,5 @@ def _published(composition: Composition) -> list[dict[str, Any]]:
         spread = known.distribution.band()
         low, high = min(known.low, spread.low), max(known.high, spread.high)
         ends = [max(factor * one, LEAST_PERCENT) for one in (low, spread.median, high)]
-        rows.append({"what": "published|of its kind", "term": term, "middle": ends[1], "low": ends[0], "high": ends[2]})
+        rows.append({"what": PUBLISHED, "term": term, "middle": ends[1], "low": ends[0], "high": ends[2]})
     return rows
-
-
-def _wrapped(name: str) -> str:
-    import textwrap
-
-    return "|".join(textwrap.wrap(name, 20))

@@ -16,6 +16,7 @@ from loamery.heap.matter import Part
 from loamery.heap.mulch_limit import MulchLimit, mulch_limit
 from loamery.lab.composition import Composition
 from loamery.reference import coefficient
+from loamery.say import joined, say
 from loamery.season.calendar import Calendar, calendar_of
 from loamery.season.mulch_depths import MULCH_DRAWS, mulch_site
 from loamery.season.needs import BedNeed, bed_need
@@ -27,8 +28,9 @@ from loamery.words import NBSP, number, quantity_text
 
 Array = NDArray[np.float64]
 HEATING_GROUPS = ("green", "brown", "manure", "compost")
-REASON_WORDS = {"airless": "goes airless", "heats": "heats up", "seals": "keeps the rain out"}
-CEILING_WORDS = {"P": "phosphorus", "K": "potassium", "salt": "salt"}
+REASON_WORDS = {"airless": say("goes airless"), "heats": say("heats up"), "seals": say("keeps the rain out")}
+CEILING_WORDS = {"P": say("Phosphorus"), "K": say("Potassium"), "salt": say("Salt")}
+ONLY_IF_TESTED = say("only where a soil test asks for lime")
 TRIAL_RATE_KG_M2 = 1.0
 """The amount that effects are told for, kg as received on a square metre."""
 
@@ -75,7 +77,7 @@ def look_around(
     stuff = raw_stuff(garden.material(material), prepared.compositions[material])
     needs = {one.id: _need(prepared, one.id, calendar) for one in garden.beds}
     beside = {key: one for key, one in prepared.compositions.items() if key != material}
-    tell("looking for the thickest mulch")
+    tell(say("looking for the thickest mulch"))
     return Here(garden, stuff, needs, beside, bought, _mulch(garden, stuff, prepared.compositions[material]))
 
 
@@ -117,11 +119,12 @@ def _ceilings(here: Here, units: Units) -> Iterator[Effect]:
         if key in told:
             continue
         told.add(key)
-        word = CEILING_WORDS.get(key, key)
         yield Effect(
-            word.capitalize(), f"reaches its ceiling first on {need.bed.name}: {ceiling.because}",
-            f"at most {_rate(max(most, 0.0), units)} in a season", ceiling.sources,
-        )  # fmt: skip
+            CEILING_WORDS.get(key, key.capitalize()),
+            say("reaches its ceiling first on {bed}: {reason}", bed=need.bed.name, reason=ceiling.because),
+            say("at most {rate} in a season", rate=_rate(max(most, 0.0), units)),
+            ceiling.sources,
+        )
         if len(told) == 2:
             return
 
@@ -138,53 +141,54 @@ def _nitrogen(here: Here, units: Units) -> Effect:
     worked = stuff.n_mineral + stuff.n_organic * net_nitrogen_share(stuff.decay, stuff.c_to_n, on_surface=False)
     mulched = stuff.n_mineral + stuff.n_organic * net_nitrogen_share(stuff.decay, stuff.c_to_n, on_surface=True)
     inside, above = (band(TRIAL_RATE_KG_M2 * one, "g/m2", 1000.0) for one in (worked, mulched))
-    rate = _rate(TRIAL_RATE_KG_M2, units)
+    shown, limit = units.rate(inside), ""
+    low, high = (-shown.high, -shown.low) if inside.high < 0.0 else (shown.low, shown.high)
+    rates = {
+        "rate": _rate(TRIAL_RATE_KG_M2, units),
+        "span": joined(NBSP, (_span(low, high), units.name("nutrient rate"))),
+        "above": number(units.rate(above).median, 2),
+    }
     if inside.high < 0.0:
-        word, limit = "ties up", "on top, or through the heap, not worked in"
+        says = say("{rate} worked in ties up {span} of nitrogen in a season; on top about {above}", **rates)
+        limit = say("on top, or through the heap, not worked in")
     elif inside.low < 0.0:
-        word, limit = "may tie up or give", "do not count on it for hungry crops at once"
+        says = say("{rate} worked in may tie up or give {span} of nitrogen in a season; on top about {above}", **rates)
+        limit = say("do not count on it for hungry crops at once")
     else:
-        word, limit = "gives", ""
-    shown = units.rate(inside)
-    low, high = sorted((shown.low, shown.high)) if word != "ties up" else sorted((-shown.low, -shown.high))
-    says = f"{rate} worked in {word} {_span(low, high)}{NBSP}{_rate_unit(units)} of nitrogen in a season; on top about {number(units.rate(above).median, 2)}"
-    return Effect("Nitrogen", says, limit, tuple(dict.fromkeys(sources)))
+        says = say("{rate} worked in gives {span} of nitrogen in a season; on top about {above}", **rates)
+    return Effect(say("Nitrogen"), says, limit, tuple(dict.fromkeys(sources)))
 
 
 def _span(low: float, high: float) -> str:
-    return f"{number(low, 2)} to {number(high, 2)}"
-
-
-def _rate_unit(units: Units) -> str:
-    return units.name("nutrient rate")
+    return say("{low} to {high}", low=number(low, 2), high=number(high, 2))
 
 
 def _acid(here: Here, composition: Composition, units: Units) -> Effect:
     """Return what is known of a material's own acid or lime."""
     if "CCE" in composition:
         lime = composition["CCE"].band()
-        says = f"limes like {number(lime.median, 2)}{NBSP}% of its weight in pure lime ({_span(lime.low, lime.high)})"
-        if lime.median > 20.0:
-            return Effect("pH", says, "only where a soil test asks for lime", composition["CCE"].sources)
-        return Effect("pH", says, "", composition["CCE"].sources)
-    if "pH" not in composition:
-        return Effect(
-            "pH", "not known: no report and no published figure", "test the soil before and after", ("PRACTICE",)
+        says = say(
+            "limes like {share} of its weight in pure lime ({span})",
+            share=f"{number(lime.median, 2)}{NBSP}%",
+            span=_span(lime.low, lime.high),
         )
+        return Effect("pH", says, ONLY_IF_TESTED if lime.median > 20.0 else "", composition["CCE"].sources)
+    if "pH" not in composition:
+        unknown = say("not known: no report and no published figure")
+        return Effect("pH", unknown, say("test the soil before and after"), ("PRACTICE",))
     own = composition["pH"].band()
+    shown = {"middle": number(own.median, 2), "span": _span(own.low, own.high)}
     if own.low > 8.0:
-        says = f"its own pH is {number(own.median, 2)} ({_span(own.low, own.high)}): it raises that of soil"
-        return Effect("pH", says, "only where a soil test asks for lime", composition["pH"].sources)
+        says = say("its own pH is {middle} ({span}): it raises that of soil", **shown)
+        return Effect("pH", says, ONLY_IF_TESTED, composition["pH"].sources)
     sour = [
         need.bed.name for need in here.needs.values() if (value := need.test.value("pH")) is not None and value < 6.0
     ]
-    says = f"its own pH is {number(own.median, 2)} ({_span(own.low, own.high)}); what it does to soil in the end follows its nitrogen, not its own pH"
-    return Effect(
-        "pH",
-        says,
-        f"watch {listing(sour)}, already sour" if sour and own.median < 6.0 else "",
-        composition["pH"].sources,
+    says = say(
+        "its own pH is {middle} ({span}); what it does to soil in the end follows its nitrogen, not its own pH", **shown
     )
+    limit = say("watch {beds}, already sour", beds=listing(sour)) if sour and own.median < 6.0 else ""
+    return Effect("pH", says, limit, composition["pH"].sources)
 
 
 def _layer(here: Here, units: Units) -> Iterator[Effect]:
@@ -193,41 +197,45 @@ def _layer(here: Here, units: Units) -> Iterator[Effect]:
     found = here.mulch
     first = max((key for key in REASON_WORDS), key=lambda key: found.first.get(key, 0.0))
     if found.first.get("none", 0.0) > 0.5:
-        yield Effect(
-            "Crust and heat",
-            f"as mulch nothing comes up to {units.amount(found.depths_m[-1], 'depth')}",
-            "",
-            ("PRACTICE",),
-        )
+        deepest = units.amount(found.depths_m[-1], "depth")
+        says = say("as mulch nothing comes up to {depth}", depth=deepest)
+        yield Effect(say("Crust and heat"), says, "", ("PRACTICE",))
         return
     depth, low, high = (units.amount(one, "depth") for one in (found.limit.median, found.limit.low, found.limit.high))
-    says = f"as a fresh mulch it {REASON_WORDS[first]} first; in the warmest month a layer of {depth} is the middle of what the model allows ({low} to {high})"
-    yield Effect("Crust and heat", says, f"{low} to be safe, or mix it with coarse chips", ("JUDGE",))
+    says = say(
+        "as a fresh mulch it {reason} first; in the warmest month a layer of {depth} is the middle of what the model allows ({low} to {high})",
+        reason=REASON_WORDS[first],
+        depth=depth,
+        low=low,
+        high=high,
+    )
+    limit = say("{low} to be safe, or mix it with coarse chips", low=low)
+    yield Effect(say("Crust and heat"), says, limit, ("JUDGE",))
 
 
 def how_to_use(here: Here, effects: Sequence[Effect], units: Units) -> list[str]:
     """Return how a material may be used here, one line for each use the grower allows."""
     rates = [one.limit for one in effects if one.limit.endswith("in a season")]
-    lines = []
+    lines: list[str] = []
     if "mulch" in here.stuff.uses:
         depth = here.mulch.limit.low if here.mulch is not None else here.stuff.mulch_depth_m
-        lines.append(
-            f"Mulch: up to {units.amount(min(depth, here.stuff.mulch_depth_m), 'depth')} thick, off the stems."
-        )
+        most = units.amount(min(depth, here.stuff.mulch_depth_m), "depth")
+        lines.append(say("Mulch: up to {depth} thick, off the stems.", depth=most))
     if "dig_in" in here.stuff.uses:
-        lines.append(f"Worked in: {rates[0]}." if rates else "Worked in: a thin layer.")
+        lines.append(say("Worked in: {rate}.", rate=rates[0]) if rates else say("Worked in: a thin layer."))
     if "heap" in here.stuff.uses:
         ratio = float(np.median(here.stuff.c_to_n))
         part = (
-            "mix with something richer in nitrogen"
+            say("mix with something richer in nitrogen")
             if ratio > 40
-            else "mix with leaves, chips or card"
+            else say("mix with leaves, chips or card")
             if ratio < 20
-            else "near what a heap wants by itself"
+            else say("near what a heap wants by itself")
         )
-        lines.append(f"Heap: C:N about {number(ratio, 2)}, {part}.")
+        lines.append(say("Heap: C:N about {ratio}, {part}.", ratio=number(ratio, 2), part=part))
     if "worm_bed" in here.stuff.uses:
-        lines.append("Worm bed: a little at a time, see `loamery worms`.")
+        lines.append(say("Worm bed: a little at a time, see `loamery worms`."))
     keeps = here.stuff.storage_weeks
-    lines.append(f"Keeps {number(keeps, 2)} week{'s' if keeps != 1 else ''}." if keeps < 40 else "Keeps for a season.")
-    return lines
+    if keeps >= 40:
+        return [*lines, say("Keeps for a season.")]
+    return [*lines, say("Keeps {weeks} weeks.", weeks=number(keeps, 2)) if keeps != 1 else say("Keeps 1 week.")]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 from datetime import date
 from pathlib import Path
 
@@ -11,8 +13,10 @@ from pypdf import PdfReader
 from loamery.bed.ceilings import Ceiling
 from loamery.evidence import write_fact_sheet
 from loamery.evidence.effects_here import Effect, Here, effects_here, how_to_use, look_around
+from loamery.evidence.factsheet import fact_page
 from loamery.evidence.text import Units
 from loamery.garden.model import Bed, Climate, Fertiliser, Garden, Info, Material
+from loamery.say import is_told, told
 from loamery.season.prepare import Prepared, prepare
 
 ON = date(2027, 5, 3)
@@ -93,3 +97,20 @@ def test_the_sheet_is_one_page_and_one_slide(prepared: Prepared, tmp_path: Path)
     }
     text = pdfs["material-grounds.pdf"].pages[0].extract_text()
     assert "Limit here" in text and "Granular (bought)" in paths[0].read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("key", list(KINDS))
+def test_effects_uses_and_the_comparison_are_told_in_french(prepared: Prepared, key: str) -> None:
+    here = look_around(prepared, key, BOUGHT)
+    found = effects_here(here, prepared.compositions[key], Units("metric"))
+    said = [part for one in found for part in (one.what, one.says, one.limit) if len(part) > len("pH")]
+    said += how_to_use(here, found, Units("metric"))
+    for one in said:
+        assert is_told(one, "fr"), one
+        assert not re.search(r"\b(the|in|of|on|with|it|week)\b|\d\.\d", told(one, "fr").replace("Sandy bed", "")), one
+    page = fact_page(prepared.compositions[key], (), here.garden, brief=True, on=ON, here=here).in_language("fr")
+    chart = page.charts[f"beside-{key}"]
+    assert chart.title.endswith("à côté d’autres")
+    shown = json.dumps(chart.spec, ensure_ascii=False)
+    assert "Granular (acheté)" in shown and "publié de\u00a0ce\u00a0genre" in shown and "% tel que reçu" in shown
+    assert "as received" not in shown and "of\u00a0its\u00a0kind" not in shown

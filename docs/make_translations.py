@@ -77,6 +77,7 @@ def model_words() -> list[str]:
     out += [row["name"] for name in ("lab_tests", "jurisdictions") for row in table(name)]
     out += [row["description"] for row in table("coefficients_benefit")]
     out += [coefficient(key).description for key in (*DOC.values(), *FILLING, *GIVING_OFF)]
+    out += [row[key] for row in table("home_test_classes") for key in ("class", "meaning") if not row[key].isupper()]
     out += [
         "dig in",
         "dry",

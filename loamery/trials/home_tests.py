@@ -62,9 +62,11 @@ class HomeTest:
     def text(self) -> str:
         """Return the outcome in words, no firmer than the band."""
         if any(one.severity == "stop" for one in self.findings):
-            return "No class can be given."
-        told = [f"class {one['class']} ({one['meaning']})" for one in self.classes]
-        return f"{told[0]}." if len(told) == 1 else "Between " + " and ".join((told[0], told[-1])) + "."
+            return say("No class can be given.")
+        told = [say("class {name} ({meaning})", name=one["class"], meaning=one["meaning"]) for one in self.classes]
+        if len(told) == 1:
+            return say("{only}.", only=told[0])
+        return say("Between {low} and {high}.", low=told[0], high=told[-1])
 
     def as_dict(self) -> dict[str, object]:
         """Return the outcome ready for JSON."""
@@ -150,13 +152,14 @@ def _germination(name: str, dishes: Sequence[Dish], control: Sequence[Dish]) -> 
     findings = []
     if sprouted < least.value:
         findings.append(
-            Finding("germination_control_poor", "stop", f"Only {100 * sprouted:.0f}{NBSP}% of the seeds in plain water sprouted: the test does not count.",
-                    f"at least {100 * least.value:g}{NBSP}% should", (least.source,), proposal="repeat with fresh seed")
+            Finding("germination_control_poor", "stop", say("Only {share} of the seeds in plain water sprouted: the test does not count.", share=f"{100 * sprouted:.0f}{NBSP}%"),
+                    say("at least {share} should", share=f"{100 * least.value:g}{NBSP}%"), (least.source,), proposal=say("repeat with fresh seed"))
         )  # fmt: skip
     if len(dishes) < 3 or len(control) < 3:
         findings.append(
-            Finding("germination_few_dishes", "note", "Fewer than three dishes of each: one odd dish weighs much.",
-                    f"{len(dishes)} of {name}, {len(control)} of plain water", ("PRACTICE",), proposal="lay out three dishes or more of each")
+            Finding("germination_few_dishes", "note", say("Fewer than three dishes of each: one odd dish weighs much."),
+                    say("{count} of {name}, {plain} of plain water", count=len(dishes), name=name, plain=len(control)), ("PRACTICE",),
+                    proposal=say("lay out three dishes or more of each"))
         )  # fmt: skip
     return HomeTest("germination", name, value, classes_of("germination", value), tuple(findings))
 
@@ -209,39 +212,60 @@ def _warm_findings(ordered: Sequence[Warmth], rises: Sequence[float]) -> list[Fi
     found = []
     if rises[-1] >= max(rises) - 0.5 and rises[-1] > 2.0 and len(rises) > 1:
         found.append(
-            Finding("self_heating_still_rising", "stop", "The flask was still warming at the last reading: its highest point is not known yet.",
-                    f"{number(rises[-1], 2)}{NBSP}K over the room on day {number(ordered[-1].day)}", ("PRACTICE",), proposal="read on each day until it falls")
+            Finding("self_heating_still_rising", "stop", say("The flask was still warming at the last reading: its highest point is not known yet."),
+                    say("{rise}\u00a0K over the room on day {day}", rise=number(rises[-1], 2), day=number(ordered[-1].day)), ("PRACTICE",),
+                    proposal=say("read on each day until it falls"))
         )  # fmt: skip
     elif ordered[-1].day < days.value:
         found.append(
-            Finding("self_heating_too_short", "stop", f"Read for {number(ordered[-1].day)} days only: too short for a class.",
-                    f"at least {days.value:g} days", (days.source,), proposal="read on each day")
+            Finding("self_heating_too_short", "stop", say("Read for {days} days only: too short for a class.", days=number(ordered[-1].day)),
+                    say("at least {days:g} days", days=days.value), (days.source,), proposal=say("read on each day"))
         )  # fmt: skip
     rooms = [one.room_c for one in ordered]
     if min(rooms) < low.value or max(rooms) > high.value:
         found.append(
-            Finding("self_heating_room", "warning", f"The room was {number(min(rooms), 3)} to {number(max(rooms), 3)}{NBSP}°C; the classes hold for about 20{NBSP}°C.",
-                    f"{low.value:g} to {high.value:g}{NBSP}°C", (low.source,), proposal="repeat it in a room that keeps even")
+            Finding("self_heating_room", "warning", say("The room was {least} to {most}\u00a0°C; the classes hold for about 20\u00a0°C.", least=number(min(rooms), 3), most=number(max(rooms), 3)),
+                    say("{low:g} to {high:g}\u00a0°C", low=low.value, high=high.value), (low.source,), proposal=say("repeat it in a room that keeps even"))
         )  # fmt: skip
     return found
 
 
 GUIDES: dict[str, tuple[str, ...]] = {
     "germination": (
-        "Stir one part of the material into ten parts of water by mass, let it stand for an hour or two, and strain it through a cloth or coffee filter.",
-        "Lay a filter paper into each of six dishes or saucers. Wet three with the strained water and three with plain water, 5 mL each.",
-        "Lay ten to twenty cress seeds from one fresh packet on each paper. Cover, and keep all six in the dark, side by side, at about 25 °C.",
-        "After two to three days count the seeds with a root of 1 mm or more, and measure each root in millimetres.",
-        "Write one row for each dish: sample (the control is called water), seeds, sprouted, root_mm with a ; between the lengths.",
-        "Wear gloves with raw manure or half-finished compost, and throw the dishes away afterwards; nothing of this is eaten.",
+        say(
+            "Stir one part of the material into ten parts of water by mass, let it stand for an hour or two, and strain it through a cloth or coffee filter."
+        ),
+        say(
+            "Lay a filter paper into each of six dishes or saucers. Wet three with the strained water and three with plain water, 5 mL each."
+        ),
+        say(
+            "Lay ten to twenty cress seeds from one fresh packet on each paper. Cover, and keep all six in the dark, side by side, at about 25 °C."
+        ),
+        say(
+            "After two to three days count the seeds with a root of 1 mm or more, and measure each root in millimetres."
+        ),
+        say(
+            "Write one row for each dish: sample (the control is called water), seeds, sprouted, root_mm with a ; between the lengths."
+        ),
+        say(
+            "Wear gloves with raw manure or half-finished compost, and throw the dishes away afterwards; nothing of this is eaten."
+        ),
     ),
     "self-heating": (
-        "Take a mixed sample from several places of the heap, two litres. Wet it until a handful squeezed hard gives a drop or two, no more.",
-        "Let it stand in the room for a day, then fill it loosely into a wide vacuum flask of 1 to 2 litres. Push a thermometer down to 5 cm above the bottom.",
-        "Leave the flask open, in a room that keeps about 20 °C, out of the sun. Keep a second thermometer beside it.",
-        "Read both each day at the same hour, for five days at the least, until the flask cools again.",
-        "Write one row for each reading: day, temp_c, room_c.",
-        "Fresh material can pass 60 °C in a flask: do not touch it bare, keep it away from children, and do not close the flask.",
+        say(
+            "Take a mixed sample from several places of the heap, two litres. Wet it until a handful squeezed hard gives a drop or two, no more."
+        ),
+        say(
+            "Let it stand in the room for a day, then fill it loosely into a wide vacuum flask of 1 to 2 litres. Push a thermometer down to 5 cm above the bottom."
+        ),
+        say(
+            "Leave the flask open, in a room that keeps about 20 °C, out of the sun. Keep a second thermometer beside it."
+        ),
+        say("Read both each day at the same hour, for five days at the least, until the flask cools again."),
+        say("Write one row for each reading: day, temp_c, room_c."),
+        say(
+            "Fresh material can pass 60 °C in a flask: do not touch it bare, keep it away from children, and do not close the flask."
+        ),
     ),
 }
 """How each test is done, step by step."""

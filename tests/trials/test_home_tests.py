@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from loamery.errors import GardenError, InputError, UnreadableFile
+from loamery.say import is_told, told
 from loamery.trials.home_tests import GUIDES, Dish, Warmth, germination, read_home_test, self_heating
 
 
@@ -105,3 +106,18 @@ def test_files_are_read_and_their_faults_told(tmp_path: Path):
 @pytest.mark.parametrize("test", GUIDES)
 def test_guides_warn(test: str):
     assert any(word in " ".join(GUIDES[test]).lower() for word in ("gloves", "do not touch"))
+
+
+def test_home_tests_are_told_in_french():
+    dishes = [Dish(sample="water", seeds=10, sprouted=3, root_mm=(5.0, 6.0, 7.0)), Dish(sample="a", seeds=10, sprouted=1, root_mm=(5.5,))]  # fmt: skip
+    read = [Warmth(day=one, temp_c=20.5 + 4 * one, room_c=15.5) for one in range(4)]
+    cooled = [Warmth(day=one, temp_c=21.5 if one else 40.5, room_c=20.0) for one in range(6)]
+    tested = [*germination(dishes), self_heating(read), self_heating(read[:1]), self_heating(cooled)]
+    words = [step for steps in GUIDES.values() for step in steps]
+    words += [one.text for one in tested]
+    words += [text for one in tested for met in one.findings for text in (met.text, met.because, met.proposal) if text]
+    assert {met.code for one in tested for met in one.findings} >= {"germination_control_poor", "self_heating_room", "self_heating_too_short"}  # fmt: skip
+    assert all(is_told(one, "fr") for one in words)
+    assert told(tested[-1].text, "fr").startswith(("classe ", "Entre classe ")) and "stable" in told(
+        tested[-1].text, "fr"
+    )

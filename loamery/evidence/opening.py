@@ -11,6 +11,7 @@ from loamery.evidence.picture import season_picture
 from loamery.evidence.picture_phone import season_phone
 from loamery.evidence.text import Units, hours_text, listing, plural, share_text
 from loamery.finding import Finding, by_severity
+from loamery.say import Said, joined, say
 from loamery.season.plan import BedPlan, SeasonPlan
 from loamery.words import NBSP, number
 
@@ -19,17 +20,18 @@ MANY = 3
 SAID = ("published_only", "partly_published")
 """Findings that the lines on what the plan rests on have told already."""
 KIND_WORDS = {
-    "short_of_nutrient": "Shortfalls on {count} beds or nutrients",
-    "ceiling_reached": "{count} ceilings are reached",
-    "published_only": "{count} materials have no laboratory report",
-    "question_open": "{count} questions about laboratory reports are open; the values behind them are not used",
-    "extractant_unknown": "{count} soil values cannot be judged",
-    "basis_not_stated": "{count} reports print no basis",
-    "several_samples": "{count} samples come from files that hold several",
-    "non_detect": "{count} values were not found by the laboratory",
-    "bed_untested": "{count} beds have no soil test",
-}
-"""What findings of one kind are called together."""
+    "short_of_nutrient": say("Shortfalls on {count} beds or nutrients", count=MANY),
+    "ceiling_reached": say("{count} ceilings are reached", count=MANY),
+    "published_only": say("{count} materials have no laboratory report", count=MANY),
+    "question_open": say("{count} questions about laboratory reports are open; the values behind them are not used", count=MANY),
+    "extractant_unknown": say("{count} soil values cannot be judged", count=MANY),
+    "basis_not_stated": say("{count} reports print no basis", count=MANY),
+    "several_samples": say("{count} samples come from files that hold several", count=MANY),
+    "non_detect": say("{count} values were not found by the laboratory", count=MANY),
+    "bed_untested": say("{count} beds have no soil test", count=MANY),
+}  # fmt: skip
+"""What findings of one kind are called together; the count is filled in anew."""
+OF_ONE_KIND = say("{count} findings of one kind", count=MANY)
 
 
 def first_section(plan: SeasonPlan, units: Units) -> Section:
@@ -42,8 +44,9 @@ def first_section(plan: SeasonPlan, units: Units) -> Section:
     parts += [*gathered(grave), *_reports(plan, of_reports)]
     if notes:
         told = gathered(notes)
-        parts.append(Fold(f"{plural(len(told), 'more thing')} good to know", told))
-    return Section("What to know first", "first", parts)
+        things = plural(len(told), say("more thing"), say("more things"))
+        parts.append(Fold(say("{things} good to know", things=things), told))
+    return Section(say("What to know first"), "first", parts)
 
 
 def _of_report(plan: SeasonPlan, one: Finding) -> bool:
@@ -65,14 +68,17 @@ def _reports(plan: SeasonPlan, found: Sequence[Finding]) -> list[Block]:
     names = {one.name: f"material-{one.id}" for one in plan.garden.materials}
     names |= {one.name: f"bed-{one.id}" for one in plan.garden.beds}
     rows = [
-        (Say(name, anchor=names.get(name, "")), " ".join(dict.fromkeys(one.text for one in about)))
+        (Say(name, anchor=names.get(name, "")), joined(" ", dict.fromkeys(one.text for one in about)))
         for name, about in warnings.items()
     ]
-    note = (
-        f"{plural(rest, 'smaller remark')} on the reading of reports stand with the materials and beds." if rest else ""
+    remarks, points = (
+        plural(rest, say("smaller remark"), say("smaller remarks")),
+        plural(count, say("point"), say("points")),
     )
-    title = f"Laboratory reports: {plural(count, 'point')} to settle with the laboratory"
-    return [Table(title, (Column("About", wide=1), Column("What was found", wide=3.4)), rows, note)]
+    note = say("{remarks} on the reading of reports stand with the materials and beds.", remarks=remarks)
+    title = say("Laboratory reports: {points} to settle with the laboratory", points=points)
+    columns = (Column(say("About"), wide=1), Column(say("What was found"), wide=3.4))
+    return [Table(title, columns, rows, note if rest else "")]
 
 
 def gathered(findings: Sequence[Finding]) -> list[Notice]:
@@ -92,9 +98,11 @@ def _as_one(found: Sequence[Finding]) -> Notice:
     sources = tuple(dict.fromkeys(key for one in found for key in one.sources))
     shared = first.because if len({one.because for one in found}) == 1 else ""
     if all(tails) and len(set(tails)) == 1:
-        return Notice(replace(first, text=f"{listing(list(heads))}: {tails[0]}", because=shared, sources=sources))
-    words = KIND_WORDS.get(first.code, "{count} findings of one kind")
-    told = replace(first, text=words.format(count=len(found)), because=shared, sources=sources)
+        # Where a sentence parts is known of the English one alone: another language gets them one after another.
+        text = Said(f"{listing(list(heads))}: {tails[0]}", parts=joined(" ", (one.text for one in found)).parts)
+        return Notice(replace(first, text=text, because=shared, sources=sources))
+    words = KIND_WORDS.get(first.code, OF_ONE_KIND)
+    told = replace(first, text=say(words.message, count=len(found)), because=shared, sources=sources)
     return Notice(told, [_with_about(one) for one in found])
 
 
@@ -102,17 +110,26 @@ def _with_about(one: Finding) -> str:
     """Return a finding's text, with what it is about where the text does not say."""
     name = one.about.split(" · ")[0]
     known = not name or name.lower() in one.text.lower() or name == name.lower()
-    return one.text if known else f"{name}: {one.text}"
+    return one.text if known else say("{name}: {text}", name=name, text=one.text)
 
 
 def _summary(plan: SeasonPlan, units: Units) -> str:
     spread = [one for one in plan.actions if one.task in ("mulch", "dig_in")]
     fed = {one.target for one in spread}
     collected = sum(one.collected_kg for one in plan.materials)
-    heaps = f", builds {plural(len(plan.batches), 'heap batch', 'heap batches')}" if plan.batches else ""
-    return (
-        f"The plan fetches {units.mass(collected)} of material from {plural(_donors(plan), 'donor')}{heaps} and "
-        f"feeds or covers {len(fed)} of {plural(len(plan.beds), 'bed')} over {plural(plan.calendar.weeks, 'week')}."
+    batches = plural(len(plan.batches), say("heap batch"), say("heap batches"))
+    donors = plural(_donors(plan), say("donor"), say("donors"))
+    of_beds = plural(len(plan.beds), say("bed"), say("beds"))
+    weeks = plural(plan.calendar.weeks, say("week"), say("weeks"))
+    builds = say(", builds {batches}", batches=batches) if plan.batches else ""
+    return say(
+        "The plan fetches {mass} of material from {donors}{heaps} and feeds or covers {fed} of {beds} over {weeks}.",
+        mass=units.mass(collected),
+        donors=donors,
+        heaps=builds,
+        fed=len(fed),
+        beds=of_beds,
+        weeks=weeks,
     )
 
 
@@ -126,17 +143,25 @@ def _facts(plan: SeasonPlan, units: Units) -> list[tuple[str, Line, str]]:
     free = sum(one.collected_kg for one in plan.materials if one.spent == 0)
     busiest = max(range(len(plan.hours)), key=lambda week: plan.hours[week], default=0)
     facts: list[tuple[str, Line, str]] = [
-        ("Fetched", units.mass(collected), f"{share_text(collected / offered) if offered else '0'} of what is offered"),
         (
-            "of it free",
-            units.mass(free),
-            f"spent on the rest: {number(plan.money, 3)}{NBSP}{plan.garden.info.currency}",
+            say("Fetched"),
+            units.mass(collected),
+            say("{share} of what is offered", share=share_text(collected / offered) if offered else "0"),
         ),
-        ("Nitrogen need met", share_text(met_share(plan.beds)), "soil and materials, weighted by area"),
         (
-            "Work",
+            say("of it free"),
+            units.mass(free),
+            say("spent on the rest: {money}", money=joined(NBSP, (number(plan.money, 3), plan.garden.info.currency))),
+        ),
+        (say("Nitrogen need met"), share_text(met_share(plan.beds)), say("soil and materials, weighted by area")),
+        (
+            say("Work"),
             hours_text(sum(plan.hours)),
-            f"busiest: week of {plan.calendar.label(busiest)}, {hours_text(max(plan.hours, default=0.0))}",
+            say(
+                "busiest: week of {week}, {hours}",
+                week=plan.calendar.label(busiest),
+                hours=hours_text(max(plan.hours, default=0.0)),
+            ),
         ),
     ]
     return facts
@@ -154,23 +179,33 @@ def _rests_on(plan: SeasonPlan) -> list[Block]:
     tested = [one for one in materials if plan.reports.get(one.id)]
     soils = [one for one in beds if one.need_data.test.values]
     count = sum(len(one) for one in plan.reports.values())
+    of_materials = plural(len(materials), say("material"), say("materials"))
+    with_reports = plural(count, say("report"), say("reports"))
+    of_beds = plural(len(beds), say("bed"), say("beds"))
     lines: list[Line] = [
         (
-            Say("What the plan rests on. ", strong=True),
-            f"{len(tested)} of {plural(len(materials), 'material')} have a laboratory report "
-            f"({plural(count, 'report')}); {len(soils)} of {plural(len(beds), 'bed')} have a soil test.",
+            Say(say("What the plan rests on. "), strong=True),
+            say(
+                "{tested} of {materials} have a laboratory report ({reports}); {soils} of {beds} have a soil test.",
+                tested=len(tested),
+                materials=of_materials,
+                reports=with_reports,
+                soils=len(soils),
+                beds=of_beds,
+            ),
         )
     ]
     untested = [one.name.lower() for one in materials if one not in tested]
     if untested and tested:
-        lines.append(f"Published ranges alone, with wider bands: {listing(untested)}.")
+        lines.append(say("Published ranges alone, with wider bands: {untested}.", untested=listing(untested)))
     if not tested:
-        lines.append(
+        none_yet = say(
             "No laboratory report yet. Every figure about a material is a published range, so the bands are wide. Each report "
             "that arrives narrows them and may change the plan."
         )
+        lines.append(none_yet)
     if bare := [one.name for one in beds if one not in soils]:
-        lines.append(f"No soil test, a medium soil is assumed: {listing(bare)}.")
+        lines.append(say("No soil test, a medium soil is assumed: {bare}.", bare=listing(bare)))
     return [Items(lines)]
 
 
@@ -178,7 +213,7 @@ def picture_section(plan: SeasonPlan, looks: dict[str, Swatch], units: Units) ->
     """Return what goes where and when, as a picture with its key."""
     picture = replace(season_picture(plan, looks), phone=season_phone(plan, looks, units))
     return Section(
-        "What goes where and when",
+        say("What goes where and when"),
         "picture",
         (Figure(picture, printed=season_picture(plan, looks, paper=True)),),
         fresh=True,

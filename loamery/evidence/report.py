@@ -28,7 +28,7 @@ from loamery.season.foresee import Foreseen, foresee
 from loamery.season.plan import SeasonPlan
 
 FORMATS = ("html", "pdf")
-INVENTED = "Invented: this garden, its donors, its reports and all its numbers are made up to show how it works."
+INVENTED = say("Invented: this garden, its donors, its reports and all its numbers are made up to show how it works.")
 Progress = Callable[[str], None]
 
 
@@ -47,16 +47,23 @@ def season_page(
     info, day = plan.garden.info, on or date.today()
     rules = next(row["name"] for row in table("jurisdictions") if row["key"] == info.jurisdiction)
     sheet = Sheet(
-        kind="Season plan",
+        kind=say("Season plan"),
         title=info.name,
         lines=[
             *([info.place] if info.place else []),
-            f"{day_text(plan.calendar.start)} to {day_text(plan.calendar.end)}, {plan.calendar.weeks} weeks. Report of {day_text(day)}.",
-            f"Limits of: {rules}.",
+            say(
+                "{start} to {end}, {weeks} weeks. Report of {day}.",
+                start=day_text(plan.calendar.start),
+                end=day_text(plan.calendar.end),
+                weeks=plan.calendar.weeks,
+                day=day_text(day),
+            ),
+            say("Limits of: {rules}.", rules=rules),
         ],
         banner=INVENTED if info.invented else "",
         day=day.isoformat(),
-        foot=f"{info.name} · season plan · {day_text(day)} · Loamery" + (" · invented" if info.invented else ""),
+        foot=say("{name} · season plan · {day} · Loamery", name=info.name, day=day_text(day))
+        + (say(" · invented") if info.invented else ""),
         sections=[
             first_section(plan, units),
             picture_section(plan, looks, units),

@@ -9,6 +9,7 @@ import numpy as np
 
 from loamery.garden.model import Heap
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.season.decision import Decision, Solution
 from loamery.season.plan import Action, Batch, MaterialUse, Task
 from loamery.season.problem import Problem, bucket_kg, depth_m_per_kg_m2
@@ -189,7 +190,7 @@ def _turning(problem: Problem, batch: Batch) -> list[Action]:
             volume_l=0.0,
             buckets=0.0,
             hours=coefficient("hours_per_turning").value,
-            detail="take its temperature first; steam and a hot core can scald",
+            detail=say("take its temperature first; steam and a hot core can scald"),
         )
         for week in turning_weeks(batch.week)
         if week < problem.calendar.weeks

@@ -12,6 +12,7 @@ from loamery.evidence.benefit_account import Moved
 from loamery.evidence.benefit_sheet import benefit_page, thanks_page
 from loamery.evidence.factsheet import fact_page
 from loamery.evidence.html import html_page
+from loamery.evidence.report import season_page
 from loamery.evidence.review_facts import Facts, HeapReview, Learnt, soil_changes
 from loamery.evidence.review_sheet import review_page
 from loamery.evidence.skill import Pair
@@ -119,3 +120,29 @@ def test_a_report_is_named_in_the_grades_of_a_french_fact_sheet():
     words = shown(fact_page(composition, reports, garden(), brief=True, on=date(2026, 11, 25)).in_language("fr"))
     assert "Repose sur 1 rapport de laboratoire" in words.replace("\u00a0", " ")
     assert "Selon le rapport grounds-brackwater.csv" in words and "Disponible, sec" in words
+
+
+def chapters(page):
+    """Return the words a person reads of each section of a page, by its anchor."""
+    body = html_page(page).split("<body>")[1]
+    parts = [(re.search(r'id="([^"]*)"', one), one) for one in body.split("<section")[1:]]
+    return {found[1]: re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", one)) for found, one in parts if found}
+
+
+def own_names(plan):
+    """Return the names that the garden itself gave, the longest first: they stay as they are."""
+    garden = plan.garden
+    named = (*garden.materials, *garden.beds, *garden.heaps, *garden.worm_beds, *garden.donors)
+    return sorted({one.name for one in named} | {one.recipe.name for one in plan.batches}, key=len, reverse=True)
+
+
+def test_the_season_report_in_french_opens_lists_chores_warns_and_tells_its_method_in_french(plan):
+    page = season_page(plan, date(2026, 11, 25))
+    english, french = chapters(page), chapters(page.in_language("fr"))
+    names = re.compile("|".join(re.escape(one) for one in own_names(plan)), re.I)
+    for key in ("chores", "cautions", "method"):
+        assert ENGLISH.search(names.sub("", english[key])), key
+        assert ENGLISH.findall(names.sub("", french[key])) == [], key
+    first = french["first"]
+    assert "Le plan collecte" in first and "Besoin d’azote couvert" in first and "semaine du" in first
+    assert not re.search(r"\b(The plan|feeds or covers|laboratory report|busiest|is offered)\b", first)

@@ -91,6 +91,8 @@ def test_a_trial_is_laid_out_read_and_shown_in_the_page(world: World, client_of:
         shown = client.get(f"/g/ours/sheets/{name}")
         assert shown.status_code == 200
         assert "Does mulch help?" in shown.content.decode()
+        french = client.get(f"/g/ours/sheets/{name}", headers={"accept-language": "fr"}).content.decode()
+        assert 'lang="fr"' in french and "Les traitements et leurs parcelles" in french
     assert client.get("/g/ours/records/trial_readings").status_code == 200
 
 

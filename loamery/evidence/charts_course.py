@@ -8,6 +8,7 @@ from typing import Any
 from loamery.evidence.chart import Chart, Row, make_chart
 from loamery.evidence.palette import ACCENT, INK, SOIL, WARN
 from loamery.evidence.text import Units
+from loamery.say import say
 from loamery.season.bed_course import BedCourse
 from loamery.season.plan import BedPlan, SeasonPlan
 from loamery.units import to_si
@@ -27,13 +28,21 @@ def course_chart(plan: SeasonPlan, bed: BedPlan, course: BedCourse, units: Units
         }
         for week, net in enumerate(course.net)
     ]  # fmt: skip
+    told = say(
+        "Crops ask for {asked} and get {taken} ({range}) {unit} of nitrogen; {leached} drains away.",
+        asked=number(sum(float(str(one["crops_ask"])) for one in rows), 2),
+        taken=number(units.rate(course.uptake).median, 2),
+        range=range_text(units.rate(course.uptake)),
+        unit=units.name("nutrient rate"),
+        leached=number(units.rate(course.leached).median, 2),
+    )
+    caption = say(
+        "Above: nitrogen that materials give (green) or decomposers take (rust), thin line: 90 % band. "
+        "Below, on its own scale: what crops ask for (dashed) and get (green), brown: from the soil."
+    )
+    title = say("{name}: the season as the bed model foresees it", name=bed.name)
     words: dict[str, Any] = {
-        "key": f"course-{bed.id}", "title": f"{bed.name}: the season as the bed model foresees it",
-        "alt": f"Crops ask for {number(sum(float(str(one['crops_ask'])) for one in rows), 2)} and get {number(units.rate(course.uptake).median, 2)} "
-        f"({range_text(units.rate(course.uptake))}) {units.name('nutrient rate')} of nitrogen; {number(units.rate(course.leached).median, 2)} drains away.",
-        "caption": "Above: nitrogen that materials give (green) or decomposers take (rust), thin line: 90 % band. "
-        "Below, on its own scale: what crops ask for (dashed) and get (green), brown: from the soil.",
-        "sources": (), "data": tuple(rows),
+        "key": f"course-{bed.id}", "title": title, "alt": told, "caption": caption, "sources": (), "data": tuple(rows),
     }  # fmt: skip
     phone = make_chart(_drawing(rows, units, *PHONE), width=0, height=0, **words)
     return make_chart(
@@ -54,7 +63,7 @@ def _drawing(rows: Sequence[Row], units: Units, width: float, above: float, unde
             axis=alt.Axis(format="%b", tickCount="month", title=None, grid=False, labels=labels),
         )
 
-    axis = alt.Axis(tickCount=4, domain=False, title=f"{units.name('nutrient rate')} a week")
+    axis = alt.Axis(tickCount=4, domain=False, title=say("{unit} a week", unit=units.name("nutrient rate")))
     base = alt.Chart(alt.Data(values=rows))
     colour = alt.condition("datum.given_or_taken < 0", alt.value(WARN), alt.value(ACCENT))
     top = alt.layer(
@@ -76,17 +85,26 @@ def _drawing(rows: Sequence[Row], units: Units, width: float, above: float, unde
 
 def course_line(course: BedCourse, units: Units) -> str:
     """Return the same in two sentences."""
-    owed = (
-        ""
-        if course.lowest.median > -SMALL
-        else f" Materials owe the soil up to {_rate(-course.lowest.median, units)} on the way."
-    )
+    owes = say(" Materials owe the soil up to {rate} on the way.", rate=_rate(-course.lowest.median, units))
     move = course.ph_change
-    return (
-        f"As the bed model foresees it, crops get {_rate(course.uptake.median, units)} of the {_rate(sum(course.asked), units)} "
-        f"of nitrogen they ask for ({range_text(units.rate(course.uptake))}); {_rate(course.leached.median, units)} drains away "
-        f"({range_text(units.rate(course.leached))}).{owed} By the end the pH has moved by {move.median:+.2f} ({move.low:+.2f} to {move.high:+.2f})."
-    ).replace("-", "−")
+    return say(
+        "As the bed model foresees it, crops get {taken} of the {asked} of nitrogen they ask for ({range}); {leached} drains away "
+        "({leached_range}).{owed} By the end the pH has moved by {ph} ({low} to {high}).",
+        taken=_rate(course.uptake.median, units),
+        asked=_rate(sum(course.asked), units),
+        range=range_text(units.rate(course.uptake)),
+        leached=_rate(course.leached.median, units),
+        leached_range=range_text(units.rate(course.leached)),
+        owed="" if course.lowest.median > -SMALL else owes,
+        ph=_signed(move.median),
+        low=_signed(move.low),
+        high=_signed(move.high),
+    )
+
+
+def _signed(change: float) -> str:
+    """Return a change of pH with its sign, to hundredths."""
+    return say("{sign}{size}", sign="−" if f"{change:+.2f}"[0] == "-" else "+", size=f"{abs(change):.2f}")
 
 
 SMALL = 0.05

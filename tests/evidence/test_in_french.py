@@ -146,3 +146,6 @@ def test_the_season_report_in_french_opens_lists_chores_warns_and_tells_its_meth
     first = french["first"]
     assert "Le plan collecte" in first and "Besoin d’azote couvert" in first and "semaine du" in first
     assert not re.search(r"\b(The plan|feeds or covers|laboratory report|busiest|is offered)\b", first)
+    assert "As the bed model foresees it" in html_page(page)
+    whole = html_page(page.in_language("fr"))
+    assert "Selon la prévision du modèle de planche" in whole and "As the bed model foresees it" not in whole

@@ -86,7 +86,10 @@ def sheet(request: HttpRequest, name: str) -> HttpResponse:
     plan = sight.solved
     if plan is None or name not in SEASON:
         raise Http404
-    return _given(request.garden, name, lambda: _printed(season_page(plan, sight.on), kind))
+    language = translation.get_language() or ENGLISH
+    return _given(
+        request.garden, name, lambda: _printed(season_page(plan, sight.on).in_language(language), kind), language
+    )
 
 
 def _of_trial(request: HttpRequest, sight: Sight, name: str, asked: re.Match[str]) -> HttpResponse:

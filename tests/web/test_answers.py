@@ -16,8 +16,13 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from loamery.evidence.block import Sheet
+from loamery.evidence.follow import Follow
+from loamery.evidence.page import Page
+from loamery.finding import Ledger
 from loamery.garden.model import Bed
 from loamery.lab.combine import compose
+from loamery.say import say
 from loamery.season import which_test
 from loamery.trials.design import Head, Treatment
 from loamery.trials.folder import Reading
@@ -157,6 +162,20 @@ def test_a_fact_sheet_is_made_and_kept_in_the_language_of_its_reader(
     for language, kind in (("fr", "Fiche d’une matière"), ("en", "Fact sheet of a material"), ("fr", "Fiche d’une matière")):  # fmt: skip
         assert client.get(route, headers={"accept-language": language}).content.decode() == kind
     assert made == ["Fiche d’une matière", "Fact sheet of a material"], "the second time in French it was kept"
+
+
+def test_the_season_report_is_made_and_kept_in_the_language_of_its_reader(
+    garden: Any, client_of: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page = Page(Sheet(kind=say("Season plan"), title="Ours", lines=[], banner="", day="2027-04-20", foot="", sections=[]), Follow(Ledger()))  # fmt: skip
+    made: list[object] = []
+    monkeypatch.setattr(sheets_page, "sight_of", lambda _request: SimpleNamespace(solved="plan", on=date(2027, 4, 20)))
+    monkeypatch.setattr(sheets_page, "season_page", lambda plan, on: made.append((plan, on)) or page)
+    client = client_of("reader")
+    for language, kind in (("fr", "Plan de saison"), ("en", "Season plan"), ("fr", "Plan de saison")):
+        answer = client.get("/g/ours/sheets/season.html", headers={"accept-language": language}).content.decode()
+        assert kind in answer and f'lang="{language}"' in answer
+    assert len(made) == 2, "the second time in French it was kept"
 
 
 def _trial(garden: Any) -> None:

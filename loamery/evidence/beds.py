@@ -15,6 +15,7 @@ from loamery.evidence.text import USE_WORDS, Units, listing, sentence, share_tex
 from loamery.finding import Band, Finding, by_severity
 from loamery.garden.report import Determination
 from loamery.names import quantity
+from loamery.say import Said, joined, say
 from loamery.season.bed_course import BedCourse, bed_courses
 from loamery.season.plan import BedPlan, Given, SeasonPlan
 from loamery.units import from_si
@@ -31,25 +32,33 @@ UNSAID = (*SHOWN_NOTES, "several_samples")
 
 _READING: tuple[Line, ...] = (
     (
-        Say("Needed and supplied. ", strong=True),
-        "Each bar is what the bed gets, by material, with its letters from the key of the picture; brown is the "
-        "soil itself, the black mark is the need, the thin line the band. Phosphorus and potassium needed are what the harvest removes, "
-        "less on a rich soil, more on a poor one.",
+        Say(say("Needed and supplied. "), strong=True),
+        say(
+            "Each bar is what the bed gets, by material, with its letters from the key of the picture; brown is the "
+            "soil itself, the black mark is the need, the thin line the band. Phosphorus and potassium needed are what the harvest removes, "
+            "less on a rich soil, more on a poor one."
+        ),
     ),
     (
-        Say("Nitrogen week by week. ", strong=True),
-        "Added up from the start: brown from the soil, green from materials, dashed what the "
-        "crops have taken up. Where the dashed line runs above the green, nitrogen is short at that time.",
+        Say(say("Nitrogen week by week. "), strong=True),
+        say(
+            "Added up from the start: brown from the soil, green from materials, dashed what the "
+            "crops have taken up. Where the dashed line runs above the green, nitrogen is short at that time."
+        ),
     ),
     (
-        Say("The season as the bed model foresees it. ", strong=True),
-        "Above, green: nitrogen all materials give in a week; rust: what decomposers take out of the soil. Below: dashed what the crops ask for, "
-        "green what they get, brown what the soil gives by itself.",
+        Say(say("The season as the bed model foresees it. "), strong=True),
+        say(
+            "Above, green: nitrogen all materials give in a week; rust: what decomposers take out of the soil. Below: dashed what the crops ask for, "
+            "green what they get, brown what the soil gives by itself."
+        ),
     ),
     (
-        Say("How near the ceilings. ", strong=True),
-        "Bar: what counts against the most the bed may take this season, each material taken as rich as nearly all its loads are; rust is at the "
-        "ceiling. The thin line is the band of what it will be, mostly well below: not all loads are rich at once.",
+        Say(say("How near the ceilings. "), strong=True),
+        say(
+            "Bar: what counts against the most the bed may take this season, each material taken as rich as nearly all its loads are; rust is at the "
+            "ceiling. The thin line is the band of what it will be, mostly well below: not all loads are rich at once."
+        ),
     ),
 )
 """How to read the charts that every bed repeats."""
@@ -57,10 +66,11 @@ _READING: tuple[Line, ...] = (
 
 def beds_section(plan: SeasonPlan, looks: dict[str, Swatch], units: Units) -> Section:
     """Return one part for each bed."""
-    intro = (
-        f"Nutrients are in {units.name('nutrient rate')} of the whole bed, counted as the element. Bands hold nine of ten cases: "
+    intro = say(
+        "Nutrients are in {unit} of the whole bed, counted as the element. Bands hold nine of ten cases: "
         "they come from the spread of compositions, of decay and of how much plants can use. Nitrogen supplied is what becomes "
-        "available this season, not all that is in the material."
+        "available this season, not all that is in the material.",
+        unit=units.name("nutrient rate"),
     )
     courses = bed_courses(plan) if plan.beds else {}
     parts: list[Block] = [
@@ -69,7 +79,7 @@ def beds_section(plan: SeasonPlan, looks: dict[str, Swatch], units: Units) -> Se
         _glance(plan, units),
         *(bed_part(plan, one, looks, units, courses.get(one.id)) for one in plan.beds),
     ]
-    return Section("Bed by bed", "beds", parts, fresh=True)
+    return Section(say("Bed by bed"), "beds", parts, fresh=True)
 
 
 def bed_part(
@@ -108,23 +118,33 @@ def _glance(plan: SeasonPlan, units: Units) -> Table:
     """Return all beds in one table: what each gets, how well it is covered and what it is short of."""
     rows: list[Sequence[Line]] = []
     for bed in plan.beds:
-        given = ", ".join(f"{one.stuff_name.lower()} {units.mass(one.kg)}" for one in bed.given) or "nothing"
+        given = (
+            joined(
+                ", ",
+                (say("{name} {amount}", name=one.stuff_name.lower(), amount=units.mass(one.kg)) for one in bed.given),
+            )
+            if bed.given
+            else say("nothing")
+        )
         short = [
             f"{key} {number(units.g_m2(one), 2)}"
             for key, one in bed.short.items()
             if one > TOLD_SHORT * max(bed.need[key], 1e-9)
         ]
         rows.append(
-            (Say(bed.name, anchor=f"bed-{bed.id}"), given, share_text(bed.cover_share), ", ".join(short) or "no")
+            (Say(bed.name, anchor=f"bed-{bed.id}"), given, share_text(bed.cover_share), ", ".join(short) or say("no"))
         )
     columns = (
-        Column("Bed", wide=1.2),
-        Column("Gets in the season", wide=3),
-        Column("Covered", "right", wide=0.7),
-        Column("Short", "right", wide=1),
+        Column(say("Bed"), wide=1.2),
+        Column(say("Gets in the season"), wide=3),
+        Column(say("Covered"), "right", wide=0.7),
+        Column(say("Short"), "right", wide=1),
     )
-    note = f"Covered: share of the mulch wanted on growing crops. Short: {units.name('nutrient rate')} missing at the end of the season."
-    return Table("Beds at a glance", columns, rows, note)
+    note = say(
+        "Covered: share of the mulch wanted on growing crops. Short: {unit} missing at the end of the season.",
+        unit=units.name("nutrient rate"),
+    )
+    return Table(say("Beds at a glance"), columns, rows, note)
 
 
 def bed_findings(plan: SeasonPlan, bed: BedPlan) -> list[Finding]:
@@ -139,10 +159,13 @@ def _shortfalls_as_one(findings: Sequence[Finding]) -> list[Finding]:
     for one in findings:
         before = out[-1] if out else None
         if before and one.code == "short_of_nutrient" and (before.code, before.severity) == (one.code, one.severity):
+            # where a sentence parts is known of the English one alone: another language gets them one after another
             also = one.text.partition(": ")[2] or one.text
-            because = "; ".join(part.rstrip(".") for part in (before.because, one.because) if part)
+            text = Said(f"{before.text.rstrip('.')}; {also}", parts=joined(" ", (before.text, one.text)).parts)
+            reasons = [part for part in (before.because, one.because) if part]
+            because = Said("; ".join(part.rstrip(".") for part in reasons), parts=joined("; ", reasons).parts)
             sources = tuple(dict.fromkeys((*before.sources, *one.sources)))
-            out[-1] = replace(before, text=f"{before.text.rstrip('.')}; {also}", because=because, sources=sources)
+            out[-1] = replace(before, text=text, because=because, sources=sources)
         else:
             out.append(one)
     return out
@@ -150,13 +173,25 @@ def _shortfalls_as_one(findings: Sequence[Finding]) -> list[Finding]:
 
 def _facts(bed: BedPlan, units: Units) -> Line:
     one = bed.need_data.bed
-    crops = [
-        f"{crop_name(each.crop).lower()} {short_day(each.planted)} to {short_day(each.harvested)}"
-        + (f" on {share_text(each.share)} of it" if each.share < 1 else "")
-        for each in bed.need_data.plantings
-    ]
-    grown = listing(crops) if crops else "nothing planted"
-    return f"{units.amount(one.area_m2, 'area')} of {one.texture}, worked {units.amount(one.depth_m, 'depth')} deep. Crops: {grown}."
+    crops: list[str] = []
+    for each in bed.need_data.plantings:
+        words = {
+            "crop": crop_name(each.crop).lower(),
+            "first": short_day(each.planted),
+            "last": short_day(each.harvested),
+        }
+        crops.append(
+            say("{crop} {first} to {last} on {share} of it", **words, share=share_text(each.share))
+            if each.share < 1
+            else say("{crop} {first} to {last}", **words)
+        )
+    return say(
+        "{area} of {texture}, worked {depth} deep. Crops: {crops}.",
+        area=units.amount(one.area_m2, "area"),
+        texture=one.texture,
+        depth=units.amount(one.depth_m, "depth"),
+        crops=listing(crops) if crops else say("nothing planted"),
+    )
 
 
 def _rate(band: Band, units: Units) -> str:
@@ -168,7 +203,7 @@ def _needs(bed: BedPlan, units: Units) -> Table:
     rows: list[Sequence[Line]] = []
     for key in "NPK":
         here = f"bed/{bed.id}"
-        soil: Line = Say(number(units.g_m2(bed.soil_n[-1])), f"{here}/soil/N") if key == "N" else "in the need"
+        soil: Line = Say(number(units.g_m2(bed.soil_n[-1])), f"{here}/soil/N") if key == "N" else say("in the need")
         short = units.g_m2(bed.short[key])
         rows.append(
             (
@@ -176,38 +211,39 @@ def _needs(bed: BedPlan, units: Units) -> Table:
                 Say(number(units.g_m2(bed.need[key])), f"{here}/need/{key}"),
                 soil,
                 Say(_rate(bed.supplied[key], units), f"{here}/supply/{key}"),
-                Say(number(short, 2), f"{here}/supply/{key}", strong=True) if short > 0.005 else "no",
+                Say(number(short, 2), f"{here}/supply/{key}", strong=True) if short > 0.005 else say("no"),
             )
         )
     columns = (
-        Column("Nutrient", wide=1.2),
-        Column("Needed", "right"),
-        Column("From the soil", "right", wide=0.9),
-        Column("From materials (band)", "right", wide=1.7),
-        Column("Short", "right", wide=0.9),
+        Column(say("Nutrient"), wide=1.2),
+        Column(say("Needed"), "right"),
+        Column(say("From the soil"), "right", wide=0.9),
+        Column(say("From materials (band)"), "right", wide=1.7),
+        Column(say("Short"), "right", wide=0.9),
     )
-    return Table(f"Nutrients, {units.name('nutrient rate')}", columns, rows)
+    return Table(say("Nutrients, {unit}", unit=units.name("nutrient rate")), columns, rows)
 
 
 def _given(bed: BedPlan, units: Units) -> Block:
     if not bed.given:
-        return Para("Nothing is spread on this bed.")
+        return Para(say("Nothing is spread on this bed."))
     rows = [_given_row(one, units) for one in bed.given]
     columns = (
-        Column("From", wide=1.9),
-        Column("Weight", "right", wide=0.8),
+        Column(say("From"), wide=1.9),
+        Column(say("Weight"), "right", wide=0.8),
         Column("N", "right", wide=1.3),
         Column("P", "right", wide=1.3),
         Column("K", "right", wide=1.3),
     )
-    note = "A nitrogen below zero: decay of this material takes nitrogen from the soil for a while."
+    note = say("A nitrogen below zero: decay of this material takes nitrogen from the soil for a while.")
     below = any(one.n.median < 0 for one in bed.given)
-    return Table(f"Supplied from, {units.name('nutrient rate')} with bands", columns, rows, note if below else "")
+    title = say("Supplied from, {unit} with bands", unit=units.name("nutrient rate"))
+    return Table(title, columns, rows, note if below else "")
 
 
 def _given_row(one: Given, units: Units) -> Sequence[Line]:
     return (
-        (one.stuff_name, Say(f", {USE_WORDS.get(one.use, one.use)}", soft=True)),
+        (one.stuff_name, Say(joined(", ", ("", USE_WORDS.get(one.use, one.use))), soft=True)),
         units.mass(one.kg),
         *(_rate(band, units) for band in (one.n, one.p, one.k)),
     )
@@ -216,7 +252,7 @@ def _given_row(one: Given, units: Units) -> Sequence[Line]:
 def _soil(plan: SeasonPlan, bed: BedPlan) -> Block:
     test = bed.need_data.test
     if not test.values:
-        return Para("No soil test of this bed. A medium soil is assumed.")
+        return Para(say("No soil test of this bed. A medium soil is assumed."))
     rows: list[Sequence[Line]] = []
     for key, one in test.values.items():
         found = test.nutrient_class(key)
@@ -228,15 +264,23 @@ def _soil(plan: SeasonPlan, bed: BedPlan) -> Block:
             )
         )
     classed = any(class_source(key, one.method) for key, one in test.values.items() if test.nutrient_class(key))
-    note = f"From: {listing(list(test.origin))}." + (" Classes by the table of each extractant. " if classed else " ")
-    note += _remarks(plan, bed)
-    columns = (Column("Soil test", wide=2.1), Column("Value", "right", wide=1.5), Column("Class", wide=0.9))
-    return Table(f"Soil test of {bed.name}", columns, rows, note)
+    origin = say("From: {origin}.", origin=listing(list(test.origin)))
+    note = joined(
+        " ", (origin, *((say("Classes by the table of each extractant."),) if classed else ()), *_remarks(plan, bed))
+    )
+    columns = (
+        Column(say("Soil test"), wide=2.1),
+        Column(say("Value"), "right", wide=1.5),
+        Column(say("Class"), wide=0.9),
+    )
+    return Table(say("Soil test of {bed}", bed=bed.name), columns, rows, note)
 
 
 def _soil_value(one: Determination) -> str:
     if one.value is None:
-        return "not given" if one.limit is None else f"below {_soil_number(one.quantity, one.limit)}"
+        return (
+            say("not given") if one.limit is None else say("below {limit}", limit=_soil_number(one.quantity, one.limit))
+        )
     return _soil_number(one.quantity, one.value)
 
 
@@ -247,11 +291,10 @@ def _soil_number(key: str, value_si: float) -> str:
     return quantity_text(float(from_si(value_si, unit)), unit)
 
 
-def _remarks(plan: SeasonPlan, bed: BedPlan) -> str:
+def _remarks(plan: SeasonPlan, bed: BedPlan) -> list[str]:
     """Return what the reading of the bed's reports remarked."""
     about = [one for one in plan.findings if one.about.split(" · ")[0] == bed.name and one.severity == "note"]
-    texts = dict.fromkeys(sentence(one.text) for one in about if one.code not in UNSAID)
-    return " ".join(texts)
+    return list(dict.fromkeys(Said(sentence(one.text), parts=(one.text,)) for one in about if one.code not in UNSAID))
 
 
 def _ceilings(bed: BedPlan, units: Units) -> list[Block]:
@@ -269,19 +312,20 @@ def _ceilings(bed: BedPlan, units: Units) -> list[Block]:
         for one in near
     ]
     columns = (
-        Column("Ceiling", wide=1.1),
-        Column("Added (band)", "right", wide=1.5),
-        Column("At most", "right", wide=0.8),
-        Column("Used", "right", wide=0.6),
-        Column("Because", wide=2.8),
+        Column(say("Ceiling"), wide=1.1),
+        Column(say("Added (band)"), "right", wide=1.5),
+        Column(say("At most"), "right", wide=0.8),
+        Column(say("Used"), "right", wide=0.6),
+        Column(say("Because"), wide=2.8),
     )
     parts: list[Block] = []
     if rows:
-        parts.append(Table(f"Ceilings of {bed.name}, {units.name('nutrient rate')}", columns, rows))
+        title = say("Ceilings of {bed}, {unit}", bed=bed.name, unit=units.name("nutrient rate"))
+        parts.append(Table(title, columns, rows))
     if far:
-        line: list[str | Say] = [f"Below {share_text(TOLD)} of the ceiling: "]
+        line: list[str | Say] = [say("Below {share} of the ceiling: ", share=share_text(TOLD))]
         for number_, one in enumerate(far):
-            line += [", " if number_ else "", f"{ceiling_name(one.ceiling.key).lower()} "]
+            line += [", " if number_ else "", say("{name} ", name=ceiling_name(one.ceiling.key).lower())]
             line.append(Say(share_text(one.share), f"bed/{bed.id}/ceiling/{one.ceiling.key}"))
         parts.append(Para((*line, "."), "soft"))
     return parts

@@ -10,19 +10,20 @@ from loamery.evidence.cautions import general_cautions
 from loamery.evidence.text import Units, buckets_text, day_text, listing, share_text
 from loamery.finding import by_severity
 from loamery.names import quantities
+from loamery.say import say
 from loamery.season.plan import Batch, SeasonPlan
 from loamery.season.recipes import Recipe
 from loamery.units import from_si
 from loamery.words import NBSP, number, range_text, unit_words
 
 VALUE_LABELS = {
-    "cn": "C:N ratio",
-    "moisture": "Moisture",
-    "free_air_space": "Free air space",
-    "bulk_density": "Bulk density",
-    "fines": "Fines, share of dry matter",
-    "nitrogen": "Nitrogen of dry matter",
-    "salt": "Salt (conductivity)",
+    "cn": say("C:N ratio"),
+    "moisture": say("Moisture"),
+    "free_air_space": say("Free air space"),
+    "bulk_density": say("Bulk density"),
+    "fines": say("Fines, share of dry matter"),
+    "nitrogen": say("Nitrogen of dry matter"),
+    "salt": say("Salt (conductivity)"),
 }
 FIRST_CAUTIONS = ("hot-heap-steam", "bioaerosol-dust")
 """Said at the head of the heaps; the others stand with the collected cautions."""
@@ -33,7 +34,7 @@ NEAR_LIMIT = 0.1
 OWN_LIMITS = ("total_kg", "mass_share")
 """Limits the recipe sets itself, not ones a heap asks for."""
 
-BUILDING = (
+BUILDING = say(
     "Parts are listed by weight, in buckets rounded to halves. Put coarse brown stuff at the bottom, mix the rest as you build, and "
     "water layer by layer until a handful squeezed hard just gives a drop (common practice, no source)."
 )
@@ -47,13 +48,13 @@ def heaps_section(plan: SeasonPlan, units: Units) -> Section:
     about = [one for one in by_severity(plan.findings) if one.about == "heap"]
     parts += [Notice(one) for one in about]
     if not plan.batches and not about:
-        parts.append(Para("No heap is built this season."))
+        parts.append(Para(say("No heap is built this season.")))
     if plan.batches:
         parts.append(Para(BUILDING, "soft"))
         parts.append(Grid([_batch(plan, one, units) for one in plan.batches]))
     used = {one.recipe.id: one.recipe for one in plan.batches}
     parts += [_recipe(plan, one, units, fresh=number_ == 0) for number_, one in enumerate(used.values())]
-    return Section("Heaps", "heaps", parts, fresh=True)
+    return Section(say("Heaps"), "heaps", parts, fresh=True)
 
 
 def _batch(plan: SeasonPlan, batch: Batch, units: Units) -> Section:
@@ -65,26 +66,39 @@ def _batch(plan: SeasonPlan, batch: Batch, units: Units) -> Section:
         rows.append((plan.garden.material(key).name, weight, units.litres(litres), buckets_text(buckets)))
     if batch.water_l > 0.5:
         buckets = max(round(2 * batch.water_l / plan.garden.info.bucket_l) / 2, 0.5)
-        rows.append(("Water", units.mass(batch.water_l), units.litres(batch.water_l), buckets_text(buckets)))
-    season = "" if batch.ready_week < plan.calendar.weeks else ", for next season"
+        rows.append((say("Water"), units.mass(batch.water_l), units.litres(batch.water_l), buckets_text(buckets)))
+    ready = day_text(batch.ready_day)
     line: Line = (
-        f"Build in the week of {day_text(batch.day)}, {units.amount(batch.volume_m3, 'heap volume')}. ",
-        "It gives ",
-        Say(f"{units.mass(batch.compost_kg)} of {batch.recipe.compost_name.lower()}", f"batch/{batch.id}"),
-        f", ready about {day_text(batch.ready_day)}{season}.",
+        say(
+            "Build in the week of {day}, {volume}. ",
+            day=day_text(batch.day), volume=units.amount(batch.volume_m3, "heap volume"),
+        ),
+        say("It gives "),
+        Say(
+            say("{mass} of {compost}", mass=units.mass(batch.compost_kg), compost=batch.recipe.compost_name.lower()),
+            f"batch/{batch.id}",
+        ),
+        say(", ready about {day}.", day=ready)
+        if batch.ready_week < plan.calendar.weeks
+        else say(", ready about {day}, for next season.", day=ready),
+    )  # fmt: skip
+    columns = (
+        Column(say("Part"), wide=2),
+        Column(say("Weight"), "right"),
+        Column(say("Volume"), "right"),
+        Column(say("Buckets"), "right"),
     )
-    columns = (Column("Part", wide=2), Column("Weight", "right"), Column("Volume", "right"), Column("Buckets", "right"))
     number_ = batch.id.removeprefix("batch-")
     return Section(
-        f"Batch {number_}: {batch.heap_name}",
+        say("Batch {number}: {heap}", number=number_, heap=batch.heap_name),
         batch.id,
-        (Para(line), Table(f"Parts of batch {number_}", columns, rows)),
+        (Para(line), Table(say("Parts of batch {number}", number=number_), columns, rows)),
         kicker=batch.recipe.compost_name,
     )
 
 
 def _recipe(plan: SeasonPlan, recipe: Recipe, units: Units, *, fresh: bool) -> Section:
-    blend = recipe.blend
+    blend, compost = recipe.blend, recipe.compost_name.lower()
     values: list[Sequence[Line]] = []
     for key, value in blend.values.items():
         band = units.band(value)
@@ -101,26 +115,39 @@ def _recipe(plan: SeasonPlan, recipe: Recipe, units: Units, *, fresh: bool) -> S
         if not one.about.startswith(OWN_LIMITS)
     ]
     shares = sorted(recipe.shares, key=lambda item: -item[1])
-    told = [f"{plan.garden.material(key).name.lower()} {share_text(share)}" for key, share in shares]
-    parts: list[Block] = [Para(f"By weight: {listing(told)}; water is not counted.")]
+    told: list[str] = [
+        say("{name} {amount}", name=plan.garden.material(key).name.lower(), amount=share_text(share))
+        for key, share in shares
+    ]
+    parts: list[Block] = [Para(say("By weight: {parts}; water is not counted.", parts=listing(told)))]
     tables: list[Block] = []
     if values:
-        columns = (Column("The blend", wide=1.7), Column("Value", "right", wide=1.2), Column("Band", "right"))
-        tables.append(Table(f"What {recipe.compost_name.lower()} starts as", columns, values))
+        columns = (
+            Column(say("The blend"), wide=1.7),
+            Column(say("Value"), "right", wide=1.2),
+            Column(say("Band"), "right"),
+        )
+        tables.append(Table(say("What {compost} starts as", compost=compost), columns, values))
     if limits:
-        note = "* share of the range, or of the limit where it has one side. Holds in: share of the cases drawn."
-        columns = (Column("Limit", wide=2.1), Column("Room left *", wide=1), Column("Holds in", "right", wide=0.8))
-        tables.append(Table(f"Limits of {recipe.compost_name.lower()} and how near they are", columns, limits, note))
+        note = say("* share of the range, or of the limit where it has one side. Holds in: share of the cases drawn.")
+        columns = (
+            Column(say("Limit"), wide=2.1),
+            Column(say("Room left *"), wide=1),
+            Column(say("Holds in"), "right", wide=0.8),
+        )
+        tables.append(Table(say("Limits of {compost} and how near they are", compost=compost), columns, limits, note))
     if tables:
         parts.append(Grid(tables))
     parts += [Notice(one) for one in blend.findings]
-    return Section(recipe.compost_name, recipe.id, parts, fresh=fresh, kicker="Recipe")
+    return Section(recipe.compost_name, recipe.id, parts, fresh=fresh, kicker=say("Recipe"))
 
 
 def _limit(one: LimitState, plan: SeasonPlan, units: Units) -> str:
     if one.about == "bulk_density":
-        side = "at least" if "at least" in one.name else "at most"
-        return f"Bulk density {side} {units.amount(one.goal, 'density', 3)}"
+        goal = units.amount(one.goal, "density", 3)
+        if "at least" in one.name:
+            return say("Bulk density at least {goal}", goal=goal)
+        return say("Bulk density at most {goal}", goal=goal)
     name = _plain(one.name, plan)
     return name[0].upper() + name[1:]
 
@@ -134,7 +161,8 @@ def _plain(name: str, plan: SeasonPlan) -> str:
 
 def _room(near: float, binds: bool) -> Line:
     if near < -SLACK:
-        return Say(f"missed by {share_text(-near)}", strong=True)
+        return Say(say("missed by {share}", share=share_text(-near)), strong=True)
     if binds:
-        return Say("at its limit", strong=True)
-    return f"{share_text(min(near, 1.0))}{', near' if near < NEAR_LIMIT else ''}"
+        return Say(say("at its limit"), strong=True)
+    room = share_text(min(near, 1.0))
+    return say("{share}, near", share=room) if near < NEAR_LIMIT else room

@@ -1,12 +1,12 @@
 """Nitrogen from added matter against published balances, tables, field and laboratory courses.
 
 Where a figure was read in an abstract or a page it is marked read; recalled and computed ones say so. The simulator runs with its
-best values, nothing is fitted here but where a row says so. Run ``python validation/check_bed_nitrogen.py`` for the table.
+best values, nothing is fitted here but where a row says so. Run ``python -m validation.check_bed_nitrogen`` for the table.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -24,6 +24,7 @@ from loamery.lab.combine import compose
 from loamery.reference import coefficient
 from loamery.reference.lookup import figure
 from loamery.units import convert
+from validation.printed import Row, print_rows
 
 pytestmark = pytest.mark.usefixtures("table")
 
@@ -96,16 +97,6 @@ def in_bag(run: BedRun, dry_kg: float) -> np.ndarray:
 def pan_line(n_frac: float) -> float:
     """Return plant-available nitrogen of PNW 636, share of total N: 0 at 1.5 % N, 35 lb per short ton at 3.5 %."""
     return max(17.5 * (100 * n_frac - 1.5), 0.0) / (LB_PER_SHORT_TON * n_frac)
-
-
-@dataclass(frozen=True)
-class Row:
-    what: str
-    printed: str
-    ours: float
-    low: float
-    high: float
-    read: str
 
 
 @cache
@@ -195,9 +186,7 @@ def test_published_decay_share_of_stalks_is_lower_than_parkers_bags() -> None:
 
 def main() -> None:
     """Print the published figures beside ours."""
-    print(f"{'Nitrogen':86s}{'printed':>13s}{'ours':>9s}  {'within':>15s}  read")
-    for row in rows():
-        print(f"{row.what:86s}{row.printed:>13s}{row.ours:9.3g}  {row.low:6.3g} to {row.high:5.3g}  {row.read}")
+    print_rows("Nitrogen", rows())
 
 
 if __name__ == "__main__":

@@ -4,12 +4,12 @@ Rules of the reclamation of saline soils give the share of salt left after a dep
 Pillsbury and Wilcox 1955 (half, a fifth and a tenth left after a half, one and two depths) and Hoffman 1980 (k over the ratio of depths; k 0.1
 for sandy loam, 0.3 for clay under ponded water, 0.1 for any soil under water that comes in doses); both recalled. Columns of three saline
 soils are from an abstract (read; 2.5 pore volumes bring a sandy clay loam from 33.9 to 5.9 dS/m); the leaching efficiency of Nile clay from an encyclopaedia (read). Run
-``python validation/check_bed_salt.py`` for the table.
+``python -m validation.check_bed_salt`` for the table.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -20,6 +20,7 @@ from loamery.bed.salt import calcite_calcium, own_conductivity, salt_day
 from loamery.bed.simulate import WEEK, simulate_bed
 from loamery.bed.weather import BedWeather
 from loamery.reference import coefficient
+from validation.printed import Row, print_rows
 
 pytestmark = pytest.mark.usefixtures("table")
 
@@ -51,16 +52,6 @@ def ends(ratio: float) -> tuple[float, float]:
         for b in (exchange.low, exchange.high)
     ]
     return min(all_of), max(all_of)
-
-
-@dataclass(frozen=True)
-class Row:
-    what: str
-    printed: str
-    ours: float
-    low: float
-    high: float
-    read: str
 
 
 def rows() -> tuple[Row, ...]:
@@ -118,9 +109,7 @@ def test_a_rainy_year_washes_a_bed_down_to_its_own_salt_and_no_further() -> None
 
 def main() -> None:
     """Print the published figures beside ours."""
-    print(f"{'Salt':70s}{'printed':>12s}{'ours':>9s}  {'within':>15s}  read")
-    for row in rows():
-        print(f"{row.what:70s}{row.printed:>12s}{row.ours:9.3g}  {row.low:6.3g} to {row.high:5.3g}  {row.read}")
+    print_rows("Salt", rows())
 
 
 if __name__ == "__main__":

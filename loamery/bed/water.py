@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from loamery.reference import coefficient
+from loamery.units import to_si
 
 Array = NDArray[np.float64]
 ZERO_K = 273.16
@@ -190,7 +191,7 @@ def curve_number(clay_frac: ArrayLike, covered: ArrayLike) -> Array:
     ------
     USDA TR-55, Table 2-2, between hydrologic groups by clay (NEH 630, chapter 7).
     """
-    clay = [0.01 * coefficient(f"run_off_clay_{group}").value for group in GROUPS]
+    clay = [to_si(coefficient(f"run_off_clay_{group}").value, "%") for group in GROUPS]
     rows, litter = (
         np.interp(
             np.asarray(clay_frac, dtype=np.float64),

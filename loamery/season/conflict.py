@@ -16,7 +16,7 @@ from loamery.errors import NoPlan
 from loamery.names import quantity
 from loamery.say import say
 from loamery.season.matrix import Array, Index, Matrix
-from loamery.season.on_beds import ceiling_limits
+from loamery.season.on_beds import ceiling_contents, ceiling_limits
 from loamery.season.problem import Problem
 from loamery.season.programme import season_matrix
 from loamery.season.solver import as_lp
@@ -143,7 +143,7 @@ def _off(much: str) -> str:
 def _ceiling(p: Problem, key: str, rows: Index) -> Group:
     """Return a ceiling on all beds; it is no limit to raise, so what it would have to give is what has to stay away."""
     what = say("salt") if key == "salt" else quantity(key).label.lower()
-    most = float(from_si(ceiling_limits(p, key).max(), "g/m2"))
+    most = float(from_si(ceiling_limits(p, key, ceiling_contents(p, key)).max(), "g/m2"))
 
     def remedy(much: str) -> str:
         return say(

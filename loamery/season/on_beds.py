@@ -147,7 +147,8 @@ def _ceilings(m: Matrix, c: Columns, p: Problem) -> None:
         rows = m.rows(name, (len(p.needs),), upper=most, where=counts.any())
         m.put(rows, c.total, counts[:, None])
     for key in dict.fromkeys(key for need in p.needs for key in need.ceilings):
-        per_kg, limits = ceiling_contents(p, key), ceiling_limits(p, key)
+        per_kg = ceiling_contents(p, key)
+        limits = ceiling_limits(p, key, per_kg)
         if _most_kg_m2(p, per_kg) > limits.min():
             scale = 1.0 / max(float(limits.max()), TINY)
             rows = m.rows(f"ceiling_{key}", limits.shape, upper=p.room.get(f"ceiling_{key}", 1.0) * scale * limits)
@@ -159,9 +160,14 @@ def _done_kg_m2(p: Problem) -> Array:
     return np.asarray(p.so_far.spread.sum(axis=2) / p.area_m2)
 
 
-def ceiling_limits(p: Problem, key: str) -> Array:
-    """Return the most each bed may get of what a ceiling is for, kg per m2, (beds,); its row stands in parts of the greatest."""
-    return np.maximum([need.ceilings[key].limit_kg_m2 for need in p.needs], ceiling_contents(p, key) @ _done_kg_m2(p))
+def ceiling_limits(p: Problem, key: str, per_kg: Array) -> Array:
+    """Return the most each bed may get of what a ceiling is for, kg per m2, (beds,); its row stands in parts of the greatest.
+
+    Parameters
+    ----------
+    per_kg : of the same ceiling, as `ceiling_contents` returns it.
+    """
+    return np.maximum([need.ceilings[key].limit_kg_m2 for need in p.needs], per_kg @ _done_kg_m2(p))
 
 
 def ceiling_contents(p: Problem, key: str) -> Array:

@@ -15,7 +15,7 @@ from loamery.season.decision import Decision
 from loamery.season.problem import Problem
 from loamery.season.replay_beds import BedYear
 from loamery.season.sacks import sack_money
-from loamery.season.work import batch_hours, collect_hours_per_kg, handling_hours_per_kg, spread_hours_per_kg
+from loamery.season.work import batch_hours, moving_hours
 from loamery.uncertain import band
 from loamery.units import from_si
 
@@ -148,9 +148,7 @@ def _short(problem: Problem, bed: int, year: BedYear, key: str) -> Array:
 
 def hours_of(problem: Problem, solution: Decision) -> float:
     """Return the hours of work a plan asks for, turnings after the season included."""
-    per_lot = np.array([collect_hours_per_kg(problem, lot) for lot in range(len(problem.lots))])
-    hours = float(per_lot @ solution.take.sum(axis=1)) + handling_hours_per_kg() * float(solution.buy.sum())
-    hours += spread_hours_per_kg() * float(solution.spread.sum())
+    hours = float(moving_hours(problem, solution.take, solution.buy, solution.spread).sum())
     for week, count in batches_started(problem, solution).items():
         hours += count * float(batch_hours(problem.calendar.weeks)[week].sum())
     return hours

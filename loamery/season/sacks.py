@@ -10,7 +10,7 @@ from loamery.say import say
 from loamery.season.decision import Decision
 from loamery.season.matrix import Array
 from loamery.season.problem import Problem
-from loamery.season.work import batch_hours, collect_hours_per_kg, handling_hours_per_kg, spread_hours_per_kg
+from loamery.season.work import batch_hours, handling_hours_per_kg, moving_hours
 from loamery.words import number
 
 ROUNDING = 1e-5
@@ -70,7 +70,5 @@ def bought_late(problem: Problem, decided: Mapping[str, Array], stock: Array) ->
 
 def _hours(problem: Problem, decided: Mapping[str, Array]) -> Array:
     """Return the hours of work of each week as the programme counts them, (weeks,)."""
-    per_lot = np.array([collect_hours_per_kg(problem, lot) for lot in range(len(problem.lots))])
-    hours = per_lot @ decided["take"] + handling_hours_per_kg() * decided["buy"].sum(axis=0)
-    hours = hours + spread_hours_per_kg() * decided["spread"].sum(axis=(0, 1))
-    return np.asarray(hours + decided["start"].sum(axis=(0, 1)) @ batch_hours(problem.calendar.weeks)[:, :-1])
+    moving = moving_hours(problem, decided["take"], decided["buy"], decided["spread"])
+    return np.asarray(moving + decided["start"].sum(axis=(0, 1)) @ batch_hours(problem.calendar.weeks)[:, :-1])

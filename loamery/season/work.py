@@ -29,6 +29,18 @@ def handling_hours_per_kg() -> float:
     return coefficient("hours_per_100kg_collect").value / 100.0
 
 
+def moving_hours(problem: Problem, take: Array, buy: Array, spread: Array) -> Array:
+    """Return the hours of each week in which stuff is fetched, carried and spread, (weeks,).
+
+    Parameters
+    ----------
+    take, buy, spread : kg, as in a `Decision`: (lots, weeks), (goods, weeks), (spreads, beds, weeks).
+    """
+    per_lot = np.array([collect_hours_per_kg(problem, lot) for lot in range(len(problem.lots))])
+    carried = per_lot @ take + handling_hours_per_kg() * buy.sum(axis=0)
+    return np.asarray(carried + spread_hours_per_kg() * spread.sum(axis=(0, 1)))
+
+
 def turning_weeks(built: int) -> list[int]:
     """Return the weeks in which a batch built in a week is turned, spread evenly over its active weeks."""
     turnings = int(coefficient("turnings_per_batch").value)

@@ -8,9 +8,9 @@ from loamery.errors import InputError, LoameryError
 from loamery.say import ENGLISH, told
 
 
-def in_words(error: LoameryError) -> str:
-    """Return the whole of what an error says."""
-    return told(str(error), get_language() or ENGLISH)
+def in_words(said: LoameryError | str) -> str:
+    """Return the whole of what an error, or a text of one, says."""
+    return told(str(said), get_language() or ENGLISH)
 
 
 def refusal(fault: InputError) -> str:

@@ -6,16 +6,15 @@ from typing import Any
 
 from django.core.exceptions import PermissionDenied, RequestDataTooBig
 from django.http import Http404, HttpRequest, HttpResponse
-from django.utils.translation import get_language
 from ninja import NinjaAPI
 from ninja.errors import AuthenticationError, HttpError, ValidationError
 from ninja.security import HttpBearer
 
 from loamery.errors import GardenError, InputError
-from loamery.say import ENGLISH, told
 from loamery.web.people.limits import Limit
 from loamery.web.people.models import Membership, Token, digest
 from loamery.web.people.roles import Role
+from loamery.web.refusals import in_words
 
 TRIES = Limit("api", 1200, 60)
 GUESSES = Limit("api-guess", 60, 600)
@@ -87,13 +86,16 @@ def tell_refusals(api: NinjaAPI) -> None:
 
 
 def _faults(api: NinjaAPI, request: HttpRequest, faults: Any) -> HttpResponse:
-    listed = [{name: _in_words(value) for name, value in one.as_dict().items() if name != "error"} for one in faults]
+    listed = [
+        {
+            name: in_words(value) if isinstance(value, str) else value
+            for name, value in one.as_dict().items()
+            if name != "error"
+        }
+        for one in faults
+    ]
     answer: HttpResponse = api.create_response(request, {"error": "record", "read": "", "faults": listed}, status=422)
     return answer
-
-
-def _in_words(value: Any) -> Any:
-    return told(value, get_language() or ENGLISH) if isinstance(value, str) else value
 
 
 def _invalid(api: NinjaAPI, request: HttpRequest, error: ValidationError) -> HttpResponse:

@@ -97,6 +97,7 @@ COLUMNS = {
 STEPS = {
     "reading": gettext_noop("Reading laboratory reports"),
     "combining": gettext_noop("Putting reports and published ranges together"),
+    "running": gettext_noop("Running layers of mulch"),
     "blending": gettext_noop("Looking for blends"),
     "solving": gettext_noop("Solving the season"),
     "checking": gettext_noop("Checking the plan by the models of heap and bed"),

@@ -36,7 +36,7 @@ from loamery.web.records.snapshot import snapshot
 
 FORM = f"{__version__}/4"
 """What was kept by another version of the program is reckoned anew, never read."""
-STEPS = ("reading", "combining", "blending", "solving", "checking", "foreseeing", "drawing")
+STEPS = ("reading", "combining", "running", "blending", "solving", "checking", "foreseeing", "drawing")
 KEPT = 16
 MOVES, PID = "moves.json", "pid"
 LOOK_S, LOOKS, STOP_S = 0.02, 10, 10.0

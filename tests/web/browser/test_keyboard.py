@@ -19,6 +19,7 @@ class Keys:
     def to(self, wanted: Any) -> None:
         """Go on with Tab until something has the focus, seen by a ring or an outline."""
         wanted.first.wait_for(state="attached")
+        self.page.wait_for_load_state("networkidle")  # of the page it stands on, which may still be coming in
         for _ in range(MOST_TABS):
             if wanted.first.evaluate("one => one === document.activeElement"):
                 return

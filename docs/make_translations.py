@@ -92,6 +92,12 @@ def model_words() -> list[str]:
         "very high",
         "salts",
         "Yield",
+        "soil",
+        "material",
+        "a number",
+        "a key of the glossary",
+        "as printed",
+        "leave out",
     ]
     out += [one.way for one in hygiene_rules()]
     return list(dict.fromkeys([*out, *(one.label for one in MEASURES)]))

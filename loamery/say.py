@@ -60,6 +60,12 @@ class Said(str):
         return joined("", (other, self))
 
 
+class Verbatim(str):
+    """What stands in a paper or a file, to the letter: no language writes its figures in another way."""
+
+    __slots__ = ()
+
+
 class _Filler(string.Formatter):
     """Fills a message in one language: texts are told in it, numbers are written as it writes them."""
 
@@ -91,9 +97,14 @@ def joined(between: str, texts: Iterable[str]) -> Said:
     return Said("".join(parts), parts=parts)
 
 
+def either(texts: Iterable[str]) -> Said:
+    """Return texts as one of several: "a or b"."""
+    return joined(say(" or "), texts)
+
+
 def told(text: str, language: str) -> str:
     """Return a text in a language: what was said from its message, a word of the trade by its catalogue, the rest as it is."""
-    if language == ENGLISH or not text:
+    if language == ENGLISH or not text or isinstance(text, Verbatim):
         return text
     if isinstance(text, Said):
         if text.parts:

@@ -14,7 +14,7 @@ from loamery.bed.soil import SoilTest, soil_limits
 from loamery.finding import Finding
 from loamery.names import quantity
 from loamery.reference import coefficient
-from loamery.say import say
+from loamery.say import joined, say
 from loamery.units import System, from_si, to_si
 from loamery.words import number, quantity_text, rate_text
 
@@ -105,8 +105,16 @@ def _salt(answer: BedAnswer, system: System) -> list[Finding]:
     rise = answer.ec_peak.median - answer.ec_before
     if not hurt and rise <= room.value:
         return []
-    crops = ", ".join(f"{crop_name(slug).lower()} {100 * (1 - one.median):.0f} %" for slug, one in hurt.items())
-    after = f" Yield it costs: {crops}." if crops else " Rain and watering wash it out within weeks."
+    crops = joined(
+        ", ",
+        (
+            say("{crop} {lost:.0f} %", crop=crop_name(slug).lower(), lost=100 * (1 - one.median))
+            for slug, one in hurt.items()
+        ),
+    )
+    after = (
+        say(" Yield it costs: {crops}.", crops=crops) if crops else say(" Rain and watering wash it out within weeks.")
+    )
     return [
         Finding(
             "bed_salts_up", "warning",
@@ -192,7 +200,7 @@ def trace_advice(answer: BedAnswer, test: SoilTest, jurisdiction: str, about: st
         after = before + added
         if after <= limit:
             continue
-        already = "already " if before > limit else ""
+        already = say("already ") if before > limit else ""
         found.append(
             Finding(
                 "bed_trace_limit", "warning",

@@ -188,13 +188,18 @@ def _about_coverage(solved: Solved, kept: float, reliable: float | None) -> list
         return []
     asked, sources = f"{solved.asked:.0%}", (coefficient("blend_keep_share").source,)
     if not solved.flagged:
-        text = f"All bounds hold together in {kept:.0%} of fresh draws of the compositions; {asked} was asked for."
+        text = say(
+            "All bounds hold together in {kept:.0%} of fresh draws of the compositions; {asked} was asked for.",
+            kept=kept,
+            asked=asked,
+        )
         return [Finding("bounds_kept", "note", text, say("measured on draws the blend was not chosen with"), sources)]
     best = 0.0 if reliable is None else max(reliable, kept)
-    text = (
-        f"What is known of these materials is too uncertain for a blend that keeps all bounds in {asked} of cases: the "
-        f"best found keeps them in {best:.0%}. The blend shown is for the medians and keeps them in {kept:.0%}."
-    )
+    text = say(
+        "What is known of these materials is too uncertain for a blend that keeps all bounds in {asked} of cases: the "
+        "best found keeps them in {best:.0%}. The blend shown is for the medians and keeps them in {kept:.0%}.",
+        asked=asked, best=best, kept=kept,
+    )  # fmt: skip
     return [
         Finding(
             "bounds_not_sure", "warning", text, say('measured on draws the blend was not chosen with'), sources,
@@ -204,7 +209,7 @@ def _about_coverage(solved: Solved, kept: float, reliable: float | None) -> list
 
 
 def _unproven() -> Finding:
-    text = "The solver ran out of time: this is the best blend found, a slightly better one may exist."
+    text = say("The solver ran out of time: this is the best blend found, a slightly better one may exist.")
     return Finding("not_proven", "note", text, say("whole vessels are tried one combination after another"))
 
 
@@ -227,7 +232,10 @@ def _airy(median: _Built) -> Finding | None:
     value, most = float(median.value("free_air_space")[0]), coefficient("fas_max")
     if value <= most.value:
         return None
-    text = f"Loosely filled, {value:.0%} of the volume is air: it will settle, and dries and cools faster until it has."
+    text = say(
+        "Loosely filled, {value:.0%} of the volume is air: it will settle, and dries and cools faster until it has.",
+        value=value,
+    )
     return Finding(
         "airy", "note", text, say("free air space above {most:.0%}, volumes added up", most=most.value), (most.source,)
     )
@@ -244,7 +252,10 @@ def _settled(median: _Built) -> Finding | None:
     air, least = float((1.0 - condensed / volume)[0]), coefficient("fas_min")
     if air >= least.value:
         return None
-    text = f"If the fines work into all pores of the coarse pieces, only {max(air, 0.0):.0%} of the volume stays air."
+    text = say(
+        "If the fines work into all pores of the coarse pieces, only {air:.0%} of the volume stays air.",
+        air=max(air, 0.0),
+    )
     return Finding(
         "may_seal", "note", text, say('densest packing of two sizes, against {least:.0%}', least=least.value), (least.source,),
         proposal=say('Turn it when it sinks, or use coarser pieces.'),
@@ -259,8 +270,13 @@ def _sour(median: _Built) -> Finding | None:
     low, high = coefficient("ph_low"), coefficient("ph_high")
     if low.value <= by_protons and by_mass <= high.value:
         return None
-    text = f"The pH of the blend may be about {min(by_mass, by_protons):.1f} to {max(by_mass, by_protons):.1f}."
-    because = f"by hydrogen ions and by mass, a guide only: buffering is not known; {low.value:g}-{high.value:g} suits"
+    least, most = sorted((by_mass, by_protons))
+    text = say("The pH of the blend may be about {least:.1f} to {most:.1f}.", least=least, most=most)
+    because = say(
+        "by hydrogen ions and by mass, a guide only: buffering is not known; {low:g}-{high:g} suits",
+        low=low.value,
+        high=high.value,
+    )
     return Finding("ph_advice", "note", text, because, (low.source,))
 
 
@@ -270,8 +286,8 @@ def _salty(median: _Built) -> Finding | None:
     value, most = float(median.value("salt")[0]), salt_advice_s_m()
     if value <= most:
         return None
-    text = f"The blend may be salty: about {shown('salt', value)}."
-    because = f"conductivities weighted by dry mass, a guide only, against {shown('salt', most)}"
+    text = say("The blend may be salty: about {salt}.", salt=shown("salt", value))
+    because = say("conductivities weighted by dry mass, a guide only, against {salt}", salt=shown("salt", most))
     return Finding("salt_advice", "warning", text, because, (coefficient("ec_blend_max").source,))
 
 
@@ -282,7 +298,7 @@ _EQUATIONS = {
     "bulk_density": "(sum(m) + water) / sum(m/rho)",
     "fines": "sum(m (1-w) fines) / sum(m (1-w))",
     "nitrogen": "sum(m (1-w) N) / sum(m (1-w))",
-    "salt": "sum(m (1-w) EC) / sum(m (1-w)), a guide only",
+    "salt": say("sum(m (1-w) EC) / sum(m (1-w)), a guide only"),
 }
 _NEEDS = {
     "cn": ("moisture", "c_dm", "n_dm"), "moisture": ("moisture",),
@@ -315,18 +331,22 @@ def _traces(
         ]
         sources = list(bounds.ranges()[key].sources if key in bounds.ranges() else ())
         sources += ["RICH04"] if key == "free_air_space" else []
-        shape = f"{spread.median:.4g} ({spread.low:.4g} to {spread.high:.4g}) {spread.unit}".strip()
-        note = "volumes are taken to add up; water fills pores" if key in ("free_air_space", "bulk_density") else ""
-        title = f"{median.ratios[key].label} of the blend"
+        shape = say(
+            "{median:.4g} ({low:.4g} to {high:.4g})", median=spread.median, low=spread.low, high=spread.high
+        ) + (f" {spread.unit}" if spread.unit else "")
+        note = (
+            say("volumes are taken to add up; water fills pores") if key in ("free_air_space", "bulk_density") else ""
+        )
+        title = say("{ratio} of the blend", ratio=median.ratios[key].label)
         ledger.add(Trace(f"blend/{key}", title, shape, _EQUATIONS[key], tuple(inputs), tuple(sources), note))
     return ledger
 
 
 _READ = {
-    "moisture": ("moisture", " kg/kg as received"),
-    "c_dm": ("C", " kg/kg dry"),
-    "n_dm": ("N", " kg/kg dry"),
-    "ash_dm": ("ash", " kg/kg dry"),
+    "moisture": ("moisture", say(" kg/kg as received")),
+    "c_dm": ("C", say(" kg/kg dry")),
+    "n_dm": ("N", say(" kg/kg dry")),
+    "ash_dm": ("ash", say(" kg/kg dry")),
     "bulk_density": ("bulk_density", " kg/m3"),
     "fines": ("fines_share", ""),
     "ec": ("EC", " S/m"),
@@ -339,7 +359,7 @@ def _readings(asked: Problem, key: str) -> list[Input]:
     for one in asked.ingredients:
         for need in _NEEDS[key]:
             name, unit = _READ[need]
-            value = f"{one.median(need):.4g}{unit}"
+            value = say("{value:.4g}{unit}", value=one.median(need), unit=unit)
             made.append(
                 Input(
                     say("{name}, {words}", name=one.name, words=WORDS[need]),

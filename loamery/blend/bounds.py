@@ -14,8 +14,8 @@ from loamery.units import to_si
 Side = tuple[float | None, float | None]
 QUANTITIES = ("cn", "moisture", "free_air_space", "bulk_density", "fines", "nitrogen", "salt")
 LABELS = {
-    "cn": "C:N", "moisture": "moisture", "free_air_space": "free air space", "bulk_density": "bulk density",
-    "fines": "share of fines", "nitrogen": "nitrogen in dry matter", "salt": "salt (EC)",
+    "cn": "C:N", "moisture": say("moisture"), "free_air_space": say("free air space"), "bulk_density": say("bulk density"),
+    "fines": say("share of fines"), "nitrogen": say("nitrogen in dry matter"), "salt": say("salt (EC)"),
 }  # fmt: skip
 UNITS = {
     "cn": ("", 1.0), "moisture": ("%", 100.0), "free_air_space": ("%", 100.0), "bulk_density": ("kg/m3", 1.0),

@@ -20,8 +20,8 @@ Array = NDArray[np.float64]
 _SHARES = ("moisture", "c_dm", "n_dm", "om_dm", "ash_dm", "fines")
 _QUANTITIES = (*_SHARES, "bulk_density", "ph", "ec")
 WORDS = {
-    "moisture": "moisture", "c_dm": "carbon", "n_dm": "nitrogen", "om_dm": "organic matter", "ash_dm": "ash",
-    "fines": "share of fines", "bulk_density": "bulk density", "ph": "pH", "ec": "electrical conductivity",
+    "moisture": say("moisture"), "c_dm": say("carbon"), "n_dm": say("nitrogen"), "om_dm": say("organic matter"), "ash_dm": say("ash"),
+    "fines": say("share of fines"), "bulk_density": say("bulk density"), "ph": "pH", "ec": say("electrical conductivity"),
 }  # fmt: skip
 
 
@@ -87,9 +87,17 @@ class Ingredient:
         # nothing dry is left at moisture 1, and a volume cannot be had from a density of 0
         wrong |= (key == "moisture") & (values >= 1.0) | (key == "bulk_density") & (values <= 0.0)
         if values.ndim != 1 or np.any(wrong):
-            shown = values.ravel()[np.argmax(wrong.ravel())] if np.any(wrong) else f"an array of shape {values.shape}"
-            end = "above 0" if key in ("bulk_density", "ec") else f"between {low:g} and {high:g}"
-            end += " and below 1" if key == "moisture" else ""
+            shown = (
+                values.ravel()[np.argmax(wrong.ravel())]
+                if np.any(wrong)
+                else say("an array of shape {shape}", shape=values.shape)
+            )
+            end = (
+                say("above 0")
+                if key in ("bulk_density", "ec")
+                else say("between {low:g} and {high:g}", low=low, high=high)
+            )
+            end += say(" and below 1") if key == "moisture" else ""
             raise InputError(
                 say("{name}: {WORDS} {shown}", name=self.name, WORDS=WORDS[key], shown=shown),
                 expected=say("{WORDS} {end}", WORDS=WORDS[key], end=end),
@@ -166,7 +174,11 @@ class Ingredient:
         om = found.get("organic_matter", 1.0 - found["ash"] if "ash" in found else None)
         if "C" not in found and om is not None:
             found["C"] = om * coefficient("carbon_in_organic_matter").value
-        for key, word in (("moisture", "moisture"), ("N", "nitrogen"), ("C", "carbon, organic matter or ash")):
+        for key, word in (
+            ("moisture", say("moisture")),
+            ("N", say("nitrogen")),
+            ("C", say("carbon, organic matter or ash")),
+        ):
             if key not in found:
                 raise InputError(
                     say("{called}: no {word}", called=called, word=word),

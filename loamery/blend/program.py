@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from loamery.blend.bounds import LABELS, UNITS, Bounds, Range, Side
 from loamery.blend.ingredient import Ingredient, Matter
 from loamery.blend.ratios import Ratio, ratios, share_ratio
-from loamery.say import say
+from loamery.say import joined, say
 
 Array = NDArray[np.float64]
 EXACT = 1e-9  # a bound counts as held when it is missed by less than this share of itself
@@ -220,14 +220,16 @@ class _Maker:
     def of_range(self, key: str, one: Range) -> list[Limit]:
         if key not in self.all_ratios:
             lacking = _lacking(self.ingredients, key)
-            self.unchecked.append(f"{LABELS[key]} was not checked: {lacking}")
+            self.unchecked.append(say("{quantity} was not checked: {lacking}", quantity=LABELS[key], lacking=lacking))
             return []
         return self.of_ratio(self.all_ratios[key], self.median_ratios[key], (one.low, one.high), "ratio", key)
 
     def of_share(self, name: str, side: Side, by_volume: bool) -> list[Limit]:
         drawn, median = share_ratio(self.matter, name, by_volume), share_ratio(self.median, name, by_volume)
         if drawn is None or median is None:
-            self.unchecked.append(f"the share of {name} by volume was not checked: a bulk density is missing")
+            self.unchecked.append(
+                say("the share of {name} by volume was not checked: a bulk density is missing", name=name)
+            )
             return []
         return self.of_ratio(drawn, median, side, "share", drawn.key)
 
@@ -254,7 +256,7 @@ class _Maker:
 def _lacking(ingredients: Sequence[Ingredient], key: str) -> str:
     needs = {"free_air_space": ("bulk_density", "ash_dm"), "salt": ("ec",)}.get(key, (key,))
     names = [one.name for one in ingredients if any(getattr(one, need) is None for need in needs)]
-    return "not known for " + ", ".join(names)
+    return say("not known for {names}", names=joined(", ", names))
 
 
 def shown(key: str, value_si: float) -> str:

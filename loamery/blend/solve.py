@@ -136,7 +136,7 @@ def _no_plan(
     text = (
         say("a blend exists in kilograms, but none in whole vessels") if buckets else say("no blend was found in time")
     )
-    return NoPlan(text, conflict=["whole vessels"] if buckets else [], remedies=remedies)
+    return NoPlan(text, conflict=[say("whole vessels")] if buckets else [], remedies=remedies)
 
 
 def _refuse(
@@ -150,7 +150,7 @@ def _refuse(
             expected=say("one of the two"),
             remedy=say("leave one out"),
         )
-    sizes = {"total in kg": total_kg, "total in litres": total_l, "bucket in litres": bucket_l}
+    sizes = {say("total in kg"): total_kg, say("total in litres"): total_l, say("bucket in litres"): bucket_l}
     for what, value in sizes.items():
         if value is not None and not 0 < value < math.inf:
             raise InputError(

@@ -15,9 +15,10 @@ from loamery.benefit.account import Use, Used
 from loamery.finding import Finding
 from loamery.garden.model import Garden
 from loamery.lab.composition import Composition
+from loamery.say import say
 from loamery.season.plan import SeasonPlan
 from loamery.season.stuff import Stuff, castings_stuff, compost_stuff, raw_stuff
-from loamery.words import NBSP, number
+from loamery.words import number
 
 Array = NDArray[np.float64]
 Basis = Literal["records", "plan"]
@@ -146,8 +147,8 @@ def _shared(garden: Garden, material: str, moved: Moved, findings: list[Finding]
     used = sum(uses.values())
     if used > 1.02 * taken:
         findings.append(
-            Finding("benefit_more_used", "warning", f"More {garden.material(material).name.lower()} was used than was ever taken in; only what was taken in counts.",
-                    f"{number(used)}{NBSP}kg used, {number(taken)}{NBSP}kg taken in", ("PRACTICE",), proposal="enter the loads that are missing")
+            Finding("benefit_more_used", "warning", say("More {material} was used than was ever taken in; only what was taken in counts.", material=garden.material(material).name.lower()),
+                    say("{used}\u00a0kg used, {taken}\u00a0kg taken in", used=number(used), taken=number(taken)), ("PRACTICE",), proposal=say("enter the loads that are missing"))
         )  # fmt: skip
     factor = min(1.0, taken / used) if used > 0 else 0.0
     return [(who, material, use, kg * factor * much / taken) for who, much in gave.items() for use, kg in uses.items()]

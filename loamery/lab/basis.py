@@ -122,10 +122,12 @@ def _silent(
             )
         )
         return [replace(one.made, basis="dry") for one in silent]
-    because = say(
-        "no heading, unit or line says whether {names} {what} of dry matter or of the sample as received",
-        names=names,
-        what=say("is") if len(silent) == 1 else say("are"),
+    because = (
+        say("no heading, unit or line says whether {names} is of dry matter or of the sample as received", names=names)
+        if len(silent) == 1
+        else say(
+            "no heading, unit or line says whether {names} are of dry matter or of the sample as received", names=names
+        )
     )
     findings.append(
         Finding("basis_not_stated", "warning", say("The report does not state its basis."), because, about="basis")
@@ -146,7 +148,7 @@ def _moisture(
     own = {one.unit.basis, one.case.entry.phrase.basis, parse_phrase(column, "head").basis if column else ""} - {""}
     made = replace(one.made, basis="as_received")
     if own - {"as_received"}:
-        return _water(one, "is printed on dry basis", questions)
+        return _water(one, say("“{name}” is printed on dry basis.", name=one.case.name), questions)
     if head != "dry" or own:
         return [made]
     wet = [
@@ -161,7 +163,7 @@ def _moisture(
     ):
         return []  # nought in the dry column, or the same figure twice
     if wet:
-        return _water(one, "has another figure in the dry column", questions)
+        return _water(one, say("“{name}” has another figure in the dry column.", name=one.case.name), questions)
     findings.append(
         Finding(
             "moisture_as_received",
@@ -170,7 +172,7 @@ def _moisture(
             say(
                 "printed {raw_value} ({where}); common practice, no source",
                 raw_value=one.made.raw_value,
-                where=one.case.where,
+                where=str(one.case.where),
             ),
             sources=("PRACTICE",),
             about=one.case.name,
@@ -181,12 +183,7 @@ def _moisture(
 
 def _water(one: Open, why: str, questions: list[Question]) -> list[Determination]:
     """Ask for the water in the sample as received, in the unit printed; return it when a person has said it."""
-    text = say(
-        "“{name}” {why}. How much water is in the sample as received, in {printed}?",
-        name=one.case.name,
-        why=why,
-        printed=one.unit.printed,
-    )
+    text = why + say(" How much water is in the sample as received, in {printed}?", printed=one.unit.printed)
     answer = one.ask("value of", text, ("a number", LEAVE_OUT), questions)
     given = answered(one.case, answer) if answer else None
     if given is None or given.value is None or given.censored != "no" or to_si(given.value, one.unit.unit) >= 1.0:

@@ -63,7 +63,9 @@ class Case:
     def ask_again(self, kind: str, answer: str, options: Sequence[str]) -> None:
         """Ask once more after an answer that cannot be used."""
         key = self._key(f"{kind} {self.name}", whole_row=kind != "value of")
-        self.questions.append(Question(key, f"The answer “{answer}” cannot be used.", tuple(options), "", self.where))
+        self.questions.append(
+            Question(key, say("The answer “{answer}” cannot be used.", answer=answer), tuple(options), "", self.where)
+        )
 
     def _key(self, key: str, *, whole_row: bool) -> str:
         here = self.where
@@ -80,7 +82,7 @@ class Case:
                 code,
                 severity,
                 text,
-                say("{because} ({where})", because=because, where=self.where),
+                say("{because} ({where})", because=because, where=str(self.where)),
                 about=self.name,
                 proposal=proposal,
             )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from loamery.finding import Finding, Severity
 from loamery.garden.report import LabReport
@@ -11,7 +11,7 @@ from loamery.lab.checks_slips import rounding_half
 from loamery.lab.sample import Figure, figure, moisture_of, names_in, shown
 from loamery.names import quantity
 from loamery.reference import coefficient
-from loamery.say import say
+from loamery.say import joined, say
 from loamery.units import to_compound
 
 CHARS = ("biochar",)
@@ -40,7 +40,7 @@ def _excess(element: str, part: Figure, whole: Figure) -> Finding:
     excess, name = part.value - whole.value, quantity(element).label
     percent = 100 * excess / whole.value
     inside = excess <= allowed
-    verdict = "within laboratory uncertainty" if inside else "more than laboratory uncertainty explains"
+    verdict = say("within laboratory uncertainty") if inside else say("more than laboratory uncertainty explains")
     return Finding(
         "extractable_above_total",
         "note" if inside else "warning",
@@ -130,11 +130,16 @@ def check_implied_carbon(report: LabReport, kind: str | None) -> Iterator[Findin
     ceiling = coefficient("implied_carbon_max")
     top = coefficient("carbon_max_char").value if kind in CHARS else ceiling.value
     if carbon is not None and carbon.value > top:
-        yield _carbon_finding(carbon.value, top, f"carbon printed as {shown(carbon.value, 'C')}")
+        yield _carbon_finding(carbon.value, top, say("carbon printed as {shown}", shown=shown(carbon.value, "C")))
     if nitrogen is None or ratio is None:
         return
     implied = nitrogen.value * ratio.value
-    how = f"nitrogen {shown(nitrogen.value, 'N')} × C:N {ratio.value:.4g} = {100 * implied:.1f} % carbon"
+    how = say(
+        "nitrogen {shown} × C:N {ratio:.4g} = {implied:.1f} % carbon",
+        shown=shown(nitrogen.value, "N"),
+        ratio=ratio.value,
+        implied=100 * implied,
+    )
     if implied > top:
         yield _carbon_finding(implied, top, how)
     elif implied < coefficient("cn_carbon_min").value:
@@ -236,7 +241,7 @@ def check_sums(report: LabReport, kind: str | None) -> Iterator[Finding]:
         parts = {key: one.value for key in keys if (one := figure(report, key)) is not None}
         total = sum(parts.values())
         if len(parts) > 1 and total > 1.0 + margin.value:
-            listed = " + ".join(f"{key} {100 * value:.3g}" for key, value in parts.items())
+            listed = _sum(parts)
             yield Finding(
                 "sum_above_100",
                 "warning",
@@ -249,6 +254,11 @@ def check_sums(report: LabReport, kind: str | None) -> Iterator[Finding]:
             return
 
 
+def _sum(parts: Mapping[str, float]) -> str:
+    """Return shares of the dry matter as a sum in percent."""
+    return joined(" + ", (say("{key} {value:.3g}", key=key, value=100 * value) for key, value in parts.items()))
+
+
 def check_single_shares(report: LabReport, kind: str | None) -> Iterator[Finding]:
     """Yield a finding for every share above 100 %."""
     for key in names_in(report):
@@ -259,7 +269,7 @@ def check_single_shares(report: LabReport, kind: str | None) -> Iterator[Finding
                 "sum_above_100",
                 "stop",
                 say("{one} is {value:.4g} %: more than all there is.", one=one.label, value=100 * one.value),
-                f"printed {one.raw_value or one.value} {one.raw_unit}".rstrip(),
+                say("printed {printed}", printed=f"{one.raw_value or one.value} {one.raw_unit}".rstrip()),
                 (coefficient("sum_tolerance").source,),
                 about=key,
                 proposal=say("The unit is likely wrong: ask the laboratory."),
@@ -276,7 +286,7 @@ def check_oxides(report: LabReport, kind: str | None) -> Iterator[Finding]:
     factor, margin = coefficient("oxides_ash_factor"), coefficient("oxides_ash_margin")
     total = sum(oxides.values())
     if total > ash.value * factor.value + margin.value:
-        listed = " + ".join(f"{quantity(key).oxide} {100 * value:.3g}" for key, value in oxides.items())
+        listed = _sum({quantity(key).oxide: value for key, value in oxides.items()})
         yield Finding(
             "oxides_above_ash",
             "warning",
@@ -366,7 +376,7 @@ def check_moisture_sum(report: LabReport, kind: str | None) -> Iterator[Finding]
     total = (water.value if water else 0.0) + sum(solids.values())
     margin = coefficient("sum_tolerance")
     if water is not None and solids and total > 1.0 + margin.value:
-        listed = " + ".join(f"{key} {100 * value:.3g}" for key, value in solids.items())
+        listed = _sum(solids)
         yield Finding(
             "sum_above_100",
             "warning",

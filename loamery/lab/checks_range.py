@@ -127,9 +127,9 @@ def check_cn_range(report: LabReport, kind: str | None) -> Iterator[Finding]:
     if known is None or known.standing != "material":
         return
     if ratio is not None:
-        value, how = ratio.value, "printed"
+        value, how = ratio.value, say("printed")
     elif carbon is not None and nitrogen is not None and nitrogen.value:
-        value, how = carbon.value / nitrogen.value, "carbon over nitrogen"
+        value, how = carbon.value / nitrogen.value, say("carbon over nitrogen")
     else:
         return
     band = _ratio_spread(kind, known).band()

@@ -16,12 +16,17 @@ from loamery.lab.published import Published, published
 from loamery.lab.sample import Figure, figure, moisture_of, names_in, shown
 from loamery.names import quantity
 from loamery.reference import coefficient
-from loamery.say import joined, say
+from loamery.say import either, joined, say
 from loamery.uncertain import to_scale
 from loamery.units import to_compound
 
 POWERS = (-6, -4, -3, -2, -1, 1, 2, 3, 4, 6)
-POWER_WORDS = {1: "g/kg and %", 3: "mg/kg and g/kg", 4: "mg/kg and %", 6: "mg/kg and a plain fraction"}
+POWER_WORDS = {
+    1: say("g/kg and %"),
+    3: say("mg/kg and g/kg"),
+    4: say("mg/kg and %"),
+    6: say("mg/kg and a plain fraction"),
+}
 WET_DRY_QUANTITIES = ("C", "N", "P", "K", "Ca", "Mg", "S", "organic_matter")
 POLLUTANT_FAMILIES = ("trace element", "micronutrient", "salt")
 TENFOLD = 10.0
@@ -48,7 +53,13 @@ class Compared:
         """Return the comparison in words."""
         band = self.published.distribution.band()
         low, mid, high = (shown(one, self.key, 3) for one in (band.low, band.median, band.high))
-        return f"{shown(self.figure.value, self.key)} against published {mid} (90 % of loads {low} to {high})"
+        return say(
+            "{shown} against published {mid} (90 % of loads {low} to {high})",
+            shown=shown(self.figure.value, self.key),
+            mid=mid,
+            low=low,
+            high=high,
+        )
 
 
 @dataclass(frozen=True)
@@ -95,7 +106,7 @@ def _unit_guesses(one: Compared) -> Iterator[Slip]:
     ratio = math.log10(one.figure.value / one.published.distribution.median)
     digit = one.key == "CN"
     for power in (-1, 1) if digit else POWERS:
-        words = "a lost digit or decimal point" if digit else _power_words(power)
+        words = say("a lost digit or decimal point") if digit else _power_words(power)
         near = abs(ratio - power) < coefficient("slip_log10_tolerance").value
         # A ratio close to the power is enough for a large power; a tenfold one must also fit the published spread.
         allowed = math.inf if near and abs(power) > 1 else coefficient("slip_z_note").value
@@ -106,14 +117,16 @@ def _unit_guesses(one: Compared) -> Iterator[Slip]:
 
 def _power_words(power: int) -> str:
     pair = POWER_WORDS.get(abs(power))
-    return f"a slip of 10^{power}" + (f", as between {pair}" if pair else "") + ", or a misplaced decimal point"
+    if pair:
+        return say("a slip of 10^{power}, as between {pair}, or a misplaced decimal point", power=power, pair=pair)
+    return say("a slip of 10^{power}, or a misplaced decimal point", power=power)
 
 
 def _oxide_guesses(one: Compared) -> Iterator[Slip]:
     # Only phosphorus can be told: the potassium factor of 1.20 lies inside the scatter of any material.
     if one.key == "P" and one.score() > 0:
         factor = 1.0 / to_compound("P", "P2O5")
-        words = f"P2O5 printed as P (factor {1 / factor:.3f})"
+        words = say("P2O5 printed as P (factor {factor:.3f})", factor=1 / factor)
         yield Slip("oxide_as_element", factor, words, one.score(factor), coefficient("slip_fit_z").value)
 
 
@@ -122,10 +135,10 @@ def _wet_dry_guesses(one: Compared, report: LabReport) -> Iterator[Slip]:
     if dry_share is None or not quantity(one.key).is_concentration:
         return
     if one.figure.determination.basis == "dry":
-        factor, words = 1.0 / dry_share, "an as-received value in a dry column"
+        factor, words = 1.0 / dry_share, say("an as-received value in a dry column")
     else:
-        factor, words = dry_share, "a dry value in an as-received column"
-    words = f"{words} (dry matter {100 * dry_share:.1f} %)"
+        factor, words = dry_share, say("a dry value in an as-received column")
+    words = say("{words} (dry matter {share:.1f} %)", words=words, share=100 * dry_share)
     yield Slip("wet_dry_slip", factor, words, one.score(factor), coefficient("slip_fit_z").value)
 
 
@@ -156,16 +169,17 @@ def _wet_explains(one: Compared, report: LabReport) -> bool:
 
 def _slip_finding(one: Compared, found: list[Slip]) -> Finding:
     best, name = found[0], quantity(one.key).label
-    also = "; it would also fit " + " or ".join(slip.words for slip in found[1:]) if found[1:] else ""
+    others = either(slip.words for slip in found[1:])
+    also = say("; it would also fit {others}", others=others) if others else ""
     unsure = _tenfold_ambiguous(one, best)
-    doubt = "; the published span is so wide that natural scatter explains it as well" if unsure else ""
+    doubt: str = say("; the published span is so wide that natural scatter explains it as well") if unsure else ""
     potassium = (
-        " Potassium printed as K2O would read 1.20 times too high: that is inside normal scatter and not testable."
+        say(" Potassium printed as K2O would read 1.20 times too high: that is inside normal scatter and not testable.")
         if best.code == "oxide_as_element"
         else ""
     )
     if one.score() > 0 and quantity(one.key).family in POLLUTANT_FAMILIES:
-        doubt += "; contamination explains it as well, and the printed figure counts until settled"
+        doubt += say("; contamination explains it as well, and the printed figure counts until settled")
     fixed = shown(one.figure.value * best.factor, one.key)
     return Finding(
         best.code,
@@ -227,7 +241,7 @@ def whole_sample_wet(report: LabReport, kind: str | None) -> Finding | None:
     fits = math.sqrt(after / len(readings)) < coefficient("slip_z_note").value
     if before - after < coefficient("slip_gain").value or not fits or low < len(readings) - 1:
         return None
-    rows = "; ".join(f"{one.key} {shown(one.figure.value, one.key)} → {_dried(one, dry_share)}" for one in readings)
+    rows = joined("; ", (_corrected(one, dry_share) for one in readings))
     return Finding(
         "wet_dry_slip",
         "warning",
@@ -245,8 +259,9 @@ def whole_sample_wet(report: LabReport, kind: str | None) -> Finding | None:
     )
 
 
-def _dried(one: Compared, dry_share: float) -> str:
-    return shown(one.figure.value / dry_share, one.key)
+def _corrected(one: Compared, dry_share: float) -> str:
+    printed, right = shown(one.figure.value, one.key), shown(one.figure.value / dry_share, one.key)
+    return say("{key} {printed} → {right}", key=one.key, printed=printed, right=right)
 
 
 def check_ashing_basis(report: LabReport, kind: str | None) -> Iterator[Finding]:
@@ -322,7 +337,7 @@ def check_wet_dry_pairs(report: LabReport, kind: str | None) -> Iterator[Finding
     water = moisture_of(report)
     shares = {wet.key: wet.value / dry.value for wet, dry in pairs if wet.value and dry.value}
     if water is not None:
-        shares["1 − moisture"] = 1.0 - water.value
+        shares[say("1 − moisture")] = 1.0 - water.value
     if not pairs or len(shares) < 2:
         return
     middle = sorted(shares.values())[len(shares) // 2]
@@ -330,9 +345,16 @@ def check_wet_dry_pairs(report: LabReport, kind: str | None) -> Iterator[Finding
     rounding = {wet.key: _relative_rounding(wet) + _relative_rounding(dry) for wet, dry in pairs}
     odd = [key for key, share in shares.items() if abs(share - middle) > margin.value + middle * rounding.get(key, 0.0)]
     if odd:
-        listed = ", ".join(f"{key} {100 * share:.1f} %" for key, share in shares.items())
-        right = [f"{dry.key} {_dried_pair(middle, received)} dry" for received, dry in pairs if dry.key in odd]
-        fixed = f"; if the as-received figure is right: {', '.join(right)}" if right else ""
+        listed = joined(", ", (say("{key} {share:.1f} %", key=key, share=100 * share) for key, share in shares.items()))
+        right = joined(
+            ", ",
+            (
+                say("{key} {right} dry", key=dry.key, right=_dried_pair(middle, received))
+                for received, dry in pairs
+                if dry.key in odd
+            ),
+        )
+        fixed = say("; if the as-received figure is right: {right}", right=right) if right else ""
         yield Finding(
             "wet_dry_disagree",
             "warning",

@@ -77,23 +77,38 @@ def _carbon(
         share = Uncertain("lognormal", 0.0, book.distribution.sigma)
         middle = book.distribution.median / (1.0 - ashed.distribution.median)
         part = middle * share.draw(n, seed, material, "carbon of organic matter")
-        return _product(organic_matter, part, f"published C/OM {middle:.3f}", book.sources)
+        return _product(organic_matter, part, say("published C/OM {middle:.3f}", middle=middle), book.sources)
     ratio = own_published(kind, "CN")
     if not weighed and ashed is None and ratio is not None:
         part = ratio.distribution.draw(n, seed, material, "published C:N")
-        return _product(nitrogen, part, f"published C:N {ratio.distribution.median:.3g}", ratio.sources)
+        return _product(
+            nitrogen, part, say("published C:N {median:.3g}", median=ratio.distribution.median), ratio.sources
+        )
     known = coefficient("carbon_in_organic_matter")
     part = from_range("lognormal", known.low, known.high, known.value).draw(
         n, seed, material, "carbon of organic matter"
     )
-    return _product(organic_matter, part, f"C/OM {known.value:g} ({known.low:g} to {known.high:g})", (known.source,))
+    return _product(
+        organic_matter,
+        part,
+        say("C/OM {value:g} ({low:g} to {high:g})", value=known.value, low=known.low, high=known.high),
+        (known.source,),
+    )
 
 
 def _product(one: Estimate, part: Draws, words: str, sources: tuple[str, ...]) -> Estimate:
     drawn = one.draws * part
-    inputs = (*one.inputs, Input("factor", words, ", ".join(sources)))
+    inputs = (*one.inputs, Input(say("factor"), words, ", ".join(sources)))
     return Estimate(
-        "C", "C", "dry", fitted(drawn), drawn, "derived", inputs, f"C = {one.key} × {words}", (*one.sources, *sources)
+        "C",
+        "C",
+        "dry",
+        fitted(drawn),
+        drawn,
+        "derived",
+        inputs,
+        say("C = {key} × {words}", key=one.key, words=words),
+        (*one.sources, *sources),
     )
 
 

@@ -296,7 +296,7 @@ def _said(
     found = [one for one in (_published_only(kind, used), _stand_ins(kind, used), _no_basis(used)) if one is not None]
     if len(used) < len(given):
         names = ", ".join(one.name for one in given if one.subject != "material")
-        text = "Soil reports are left out of the composition of a material."
+        text = say("Soil reports are left out of the composition of a material.")
         found.append(Finding("soil_report_left_out", "warning", text, names, about=kind))
     return found
 
@@ -365,8 +365,13 @@ def _disagreeing(kind: str, used: Sequence[LabReport]) -> list[Finding]:
         default = coefficient(JUDGED[0]).value * known.distribution.sigma**2
         score = disagreement([one.y for one in samples], [one.variance for one in samples], default)
         if score > limit.value:
-            listed = "; ".join(f"{one.report}: {one.inputs[0].value}" for one in samples)
-            text = f"The reports disagree on {quantity(key).label.lower()} more than loads usually differ."
+            listed = joined(
+                "; ", (say("{report}: {value}", report=one.report, value=one.inputs[0].value) for one in samples)
+            )
+            text = say(
+                "The reports disagree on {quantity} more than loads usually differ.",
+                quantity=quantity(key).label.lower(),
+            )
             found.append(
                 Finding(
                     "reports_disagree",

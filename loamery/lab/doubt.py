@@ -49,7 +49,7 @@ def set_aside(report: LabReport, kind: str) -> tuple[LabReport, tuple[Finding, .
 
 def _impossible(report: LabReport) -> dict[str, str]:
     shares = (one for one in report.determinations if quantity(one.quantity).si_unit == "kg/kg")
-    return {one.key: "more than 100 %" for one in shares if one.value is not None and one.value > 1.0}
+    return {one.key: say("more than 100 %") for one in shares if one.value is not None and one.value > 1.0}
 
 
 def _slipped(report: LabReport, kind: str) -> dict[str, str]:

@@ -11,6 +11,7 @@ from loamery.lab.layout import Entry
 from loamery.lab.spellings import UnitReading, extractant_of, has_forms, parse_phrase, parse_unit, plain_fraction
 from loamery.lab.vocabulary import Analyte, analyte_table, norm
 from loamery.names import Fraction, Quantity, quantities
+from loamery.say import either, joined, say
 from loamery.units import charge_mass, element_share, unit
 
 UNIT_OPTIONS = {
@@ -43,15 +44,23 @@ def analyte_in(case: Case) -> Analyte | None:
     if one is not None and one.role != "left_out" and not _saturation(case.entry):
         return one
     if one is None and phrase.guess is not None and phrase.guess.role != "left_out" and phrase.unknown:
-        words = ", ".join(f"“{word}”" for word in phrase.unknown if word)
-        text = f"“{case.name}” holds words that were not understood ({words}). Which quantity is it?"
+        words = joined(", ", (say("“{word}”", word=word) for word in phrase.unknown if word))
+        text = say(
+            "“{name}” holds words that were not understood ({words}). Which quantity is it?",
+            name=case.name,
+            words=words,
+        )
         answer = case.ask("analyte", text, (phrase.guess.quantity, LEAVE_OUT), phrase.guess.quantity)
         return _named(case, answer, phrase.guess)
     if answer := case.answers.get(f"analyte {case.name}", "").strip():
         return _named(case, answer, one)
-    why = "is known but not kept" if one is not None else "is no analyte known here"
+    why = (
+        say("“{name}” is known but not kept; it was left out.", name=case.name)
+        if one is not None
+        else say("“{name}” is no analyte known here; it was left out.", name=case.name)
+    )
     shown = ", ".join(cell.text for cell in case.entry.values)
-    case.find("unknown_analyte", "note", f"“{case.name}” {why}; it was left out.", f"printed value {shown}")
+    case.find("unknown_analyte", "note", why, say("printed value {shown}", shown=shown))
     return None
 
 
@@ -111,10 +120,16 @@ def _no_unit(case: Case, one: Quantity, reading: Reading) -> UnitReading | None:
 
     options = UNIT_OPTIONS.get(one.si_unit, ("%",))
     proposal = propose_unit(one, reading.value, options) if reading.value else ""
-    text = f"“{case.name}” has the value {reading.shown} and no unit. In which unit is it?"
+    text = say("“{name}” has the value {shown} and no unit. In which unit is it?", name=case.name, shown=reading.shown)
     found = _unit_answer(case, one, case.ask("unit of", text, options, proposal))
     if found is None:
-        case.find("unit_missing", "warning", f"“{case.name}” has no unit.", f"printed {reading.shown}", proposal)
+        case.find(
+            "unit_missing",
+            "warning",
+            say("“{name}” has no unit.", name=case.name),
+            say("printed {shown}", shown=reading.shown),
+            proposal,
+        )
     return found
 
 
@@ -123,12 +138,17 @@ def _odd_unit(
 ) -> UnitReading | None:
     options = UNIT_OPTIONS.get(one.si_unit, ("%",))
     notes = [unit.note for unit in found if unit is not None and not unit.unit and unit.note]
-    what = " and ".join(f"“{text}”" for text in dict.fromkeys(texts))
-    why = f" ({notes[0]})" if notes else ""
-    text = f"“{case.name}” is printed in {what}{why}. In which unit is the value?"
+    what = joined(say(" and "), (say("“{word}”", word=text) for text in dict.fromkeys(texts)))
+    why = say(" ({note})", note=notes[0]) if notes else ""
+    text = say("“{name}” is printed in {what}{why}. In which unit is the value?", name=case.name, what=what, why=why)
     given = _unit_answer(case, one, case.ask("unit of", text, options))
     if given is None:
-        case.find("unit_missing", "warning", f"The unit of “{case.name}” is not certain.", f"printed {what}{why}")
+        case.find(
+            "unit_missing",
+            "warning",
+            say("The unit of “{name}” is not certain.", name=case.name),
+            say("printed {what}{why}", what=what, why=why),
+        )
     return given
 
 
@@ -147,8 +167,10 @@ def factor_in(case: Case, analyte: Analyte, one: Quantity, found: UnitReading) -
     """Return the share of the quantity in the species that was weighed: 0.4364 for P2O5; None after a question."""
     choices = _species(analyte, found)
     if len(choices) > 1:
-        options = tuple(f"as {choice}" for choice in choices)
-        answer = case.ask("form of", f"Does “{case.name}” count {' or '.join(choices)}?", options)
+        options = tuple(say("as {choice}", choice=choice) for choice in choices)
+        answer = case.ask(
+            "form of", say("Does “{name}” count {value}?", name=case.name, value=either(choices)), options
+        )
         choices = [choice for choice in choices if norm(choice) in norm(answer).split()]
         if answer and len(choices) != 1:
             case.ask_again("form of", answer, options)
@@ -159,7 +181,11 @@ def factor_in(case: Case, analyte: Analyte, one: Quantity, found: UnitReading) -
         return 1.0
     share = element_share(one.formula, species) if one.formula else 0.0
     if share <= 0.0:
-        text = f"“{case.name}” is printed in {found.printed}, which counts another element. In which unit is it?"
+        text = say(
+            "“{name}” is printed in {printed}, which counts another element. In which unit is it?",
+            name=case.name,
+            printed=found.printed,
+        )
         case.ask("unit of", text, UNIT_OPTIONS["kg/kg"])
         return None
     return share
@@ -185,7 +211,9 @@ def fraction_in(case: Case, analyte: Analyte, one: Quantity, found: UnitReading)
         return "none", method
     stated = _stated_fractions(case, analyte)
     if len(stated) > 1:
-        return _asked_fraction(case, method, f"“{case.name}” is called both total and extractable. Which is it?")
+        return _asked_fraction(
+            case, method, say("“{name}” is called both total and extractable. Which is it?", name=case.name)
+        )
     if stated:
         return plain_fraction(stated.pop()), method
     return _unstated_fraction(case, one, found, method)
@@ -200,7 +228,7 @@ def _unstated_fraction(case: Case, one: Quantity, found: UnitReading, method: st
     if one.key in CONTAMINANTS:
         return "total", method
     if case.subject == "soil" and not (one.key == "N" and bulky):
-        text = f"“{case.name}” in soil: is it the total, or what an extractant takes out?"
+        text = say("“{name}” in soil: is it the total, or what an extractant takes out?", name=case.name)
         return _asked_fraction(case, method, text, "extractable")
     if not case.subject and not bulky:
         return None  # waits for the question about the subject

@@ -16,7 +16,7 @@ from loamery.units import from_si, to_compound
 When = Literal["long_run", "today"]
 WHENS: tuple[When, ...] = ("long_run", "today")
 SIDES: tuple[Side, ...] = ("dry", "as_received")
-WHEN_WORDS = {"long_run": "in the long run (total)", "today": "available today (extractable)"}
+WHEN_WORDS = {"long_run": say("in the long run (total)"), "today": say("available today (extractable)")}
 Grade = Mapping[str, float | None]
 
 
@@ -107,7 +107,12 @@ def _total(report: LabReport, key: str, side: Side) -> _Part | None:
     if not parts or not kjeldahl(parts[0]):
         return _Part(parts) if parts else None
     whole = len(parts) > 1
-    return _Part(parts, "total N is Kjeldahl nitrogen" + (" plus nitrate" if whole else ", which leaves nitrate out"))
+    return _Part(
+        parts,
+        say("Total N is Kjeldahl nitrogen plus nitrate.")
+        if whole
+        else say("Total N is Kjeldahl nitrogen, which leaves nitrate out."),
+    )
 
 
 def _available(report: LabReport, key: str, side: Side) -> _Part | None:
@@ -119,7 +124,9 @@ def _available(report: LabReport, key: str, side: Side) -> _Part | None:
     missing = [quantity(name).label.lower() for name, one in mineral.items() if one is None]
     whole = figure(report, "N:extractable", side)
     if not missing or (parts and whole is None):
-        remark = f"available N leaves out {missing[0]}, which has no usable figure" if missing else ""
+        remark = (
+            say("Available N leaves out {missing}, which has no usable figure.", missing=missing[0]) if missing else ""
+        )
         return _Part(parts, remark)
     return None if whole is None else _Part((whole,))
 
@@ -130,11 +137,11 @@ def _trace(report: LabReport, when: When, side: Side, key: str, part: _Part) -> 
     inputs = tuple(as_input(one) for one in part.parts) + (() if water is None else (as_input(water),))
     steps = [" + ".join(one.determination.key for one in part.parts)]
     if water is not None:
-        steps.append("÷ (1 − moisture)" if side == "dry" else "× (1 − moisture)")
+        steps.append(say("÷ (1 − moisture)") if side == "dry" else say("× (1 − moisture)"))
     if term != key:
-        steps.append(f"× {_factor(key):.4f} ({key} to {term})")
+        steps.append(say("× {factor:.4f} ({key} to {term})", factor=_factor(key), key=key, term=term))
     value = f"{from_si(part.value * _factor(key), '%'):.4g} %"
-    title = f"{term} {WHEN_WORDS[when]}, {basis}"
+    title = say("{term} {when}, {basis}", term=term, when=WHEN_WORDS[when], basis=basis)
     name = f"label/{report.name}/{when}/{side}/{term}"
     return Trace(
         name,
@@ -151,7 +158,7 @@ def _remark(text: str, report: LabReport) -> Finding:
     return Finding(
         "label_remark",
         "note",
-        text[0].upper() + text[1:] + ".",
+        text,
         say("the figures of {name}", name=report.name),
         about="N",
     )

@@ -226,7 +226,17 @@ def _of_composition(source: Composition, name: str, factor: float, unit_name: st
     if one.detection_limit is not None:
         # Only non-detects: the published range must not make a sample pass that no laboratory could have caught.
         value = one.detection_limit / factor
-        return _Seen(value, width, f"never detected, reporting limit {value:.3g} {unit_name}; {how}", below=True)
+        return _Seen(
+            value,
+            width,
+            say(
+                "never detected, reporting limit {value:.3g} {unit_name}; {how}",
+                value=value,
+                unit_name=unit_name,
+                how=how,
+            ),
+            below=True,
+        )
     return _Seen(width.median, width, how, only_published=one.origin == "published")
 
 

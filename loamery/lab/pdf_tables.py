@@ -9,6 +9,7 @@ from typing import Any
 
 from loamery.lab.tables import MAX_PAGES, TYPE_IT_IN, Cell, Document, Grid, foreign_reader, unreadable
 from loamery.lab.text_tables import Chunk, aligned_rows
+from loamery.say import say
 
 _SAME_CELL = 0.65
 """Words nearer than this share of the letter height belong to one cell: a blank is 0.25 to 0.6 of it."""
@@ -32,20 +33,26 @@ def read_pdf(path: Path, data: bytes) -> Document:
     # what it says of damaged fonts and boxes is of no use to a gardener
     logging.getLogger("pdfminer").setLevel(logging.CRITICAL)
     grids: list[Grid] = []
-    with foreign_reader(path, "a PDF"):
+    with foreign_reader(path, say("a PDF")):
         try:
             with pdfplumber.open(io.BytesIO(data)) as pdf:
                 if len(pdf.pages) > MAX_PAGES:
-                    raise unreadable(path, f"{len(pdf.pages)} pages", f"give at most {MAX_PAGES} pages")
+                    raise unreadable(
+                        path,
+                        say("{count} pages", count=len(pdf.pages)),
+                        say("give at most {max_pages} pages", max_pages=MAX_PAGES),
+                    )
                 for number, page in enumerate(pdf.pages, 1):
                     grids += _page_grids(path.name, number, page)
         except PdfminerException as error:
             if any(isinstance(part, PDFPasswordIncorrect) for part in error.args):
-                raise unreadable(path, "a PDF locked with a password", "save it without the password") from error
+                raise unreadable(
+                    path, say("a PDF locked with a password"), say("save it without the password")
+                ) from error
             raise
     if not any(cell.text for grid in grids for row in grid.rows for cell in row):
-        read = "a PDF without any text, most likely a scan"
-        raise unreadable(path, read, f"a scanned PDF cannot be read: {TYPE_IT_IN}")
+        read = say("a PDF without any text, most likely a scan")
+        raise unreadable(path, read, say("a scanned PDF cannot be read: {type_it_in}", type_it_in=TYPE_IT_IN))
     return Document(path.name, tuple(grids))
 
 

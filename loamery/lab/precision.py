@@ -9,6 +9,7 @@ from statistics import stdev
 from loamery.garden.report import Determination
 from loamery.names import quantity
 from loamery.reference import coefficient, coefficients
+from loamery.say import say
 from loamery.uncertain import horwitz_rsd
 
 SHARES_OF_ASHING = ("ash", "organic_matter")
@@ -48,16 +49,20 @@ def precision(one: Determination, value: float | None = None) -> Precision:
     """
     at = one.value if value is None else value
     if at is None or at <= 0:
-        return Precision(0.0, "no positive value", ())
+        return Precision(0.0, say("no positive value"), ())
     if one.sd is not None and 0 < one.sd < at:  # one above the value itself is in another unit
-        return Precision(one.sd, "standard deviation stated by the laboratory", ())
+        return Precision(one.sd, say("standard deviation stated by the laboratory"), ())
     between = between_laboratories(one.quantity, at)
     if len(one.replicates) < 2:
         return between
     share = coefficient("within_lab_share").value
     bias = between.sd * math.sqrt(1.0 - share * share)
     repeat = stdev(one.replicates) / math.sqrt(len(one.replicates))
-    words = f"{len(one.replicates)} replicates, plus the between-laboratory part of: {between.basis}"
+    words = say(
+        "{count} replicates, plus the between-laboratory part of: {basis}",
+        count=len(one.replicates),
+        basis=between.basis,
+    )
     return Precision(math.hypot(bias, repeat), words, (*between.sources, coefficient("within_lab_share").source))
 
 
@@ -73,19 +78,25 @@ def between_laboratories(key: str, value: float) -> Precision:
         return Precision(rsd * value, f"Horwitz × {inflation.value:g}", ("AOACD1", inflation.source))
     name = f"lab_rsd_{key}" if f"lab_rsd_{key}" in coefficients() else "lab_rsd_other"
     found = coefficient(name)
-    return Precision(found.value * value, f"{100 * found.value:.3g} % between laboratories", (found.source,))
+    return Precision(
+        found.value * value, say("{percent:.3g} % between laboratories", percent=100 * found.value), (found.source,)
+    )
 
 
 def _absolute(name: str) -> Precision:
     found = coefficient(name)
-    return Precision(found.value, f"{found.value:g} {found.unit} between laboratories", (found.source,))
+    return Precision(
+        found.value, say("{sd:g} {unit} between laboratories", sd=found.value, unit=found.unit), (found.source,)
+    )
 
 
 def _ashing(key: str, value: float) -> Precision:
     # The error of loss on ignition lies in the residue weighed: it is relative to the smaller of the two shares.
     found, floor = coefficient(f"lab_rsd_{key}"), coefficient("lab_sd_ash_floor")
     sd = max(found.value * min(value, 1.0 - value), floor.value)
-    return Precision(sd, f"{100 * found.value:.3g} % of the smaller of ash and organic matter", (found.source,))
+    return Precision(
+        sd, say("{percent:.3g} % of the smaller of ash and organic matter", percent=100 * found.value), (found.source,)
+    )
 
 
 def on_scale(kind: str, value: float, sd: float) -> float:

@@ -76,9 +76,15 @@ def read_report(path: Path, *, answers: Mapping[str, str] | None = None) -> tupl
 
 def _no_report(path: Path, document: Document) -> Exception:
     if any(grid.page for grid in document.grids):
-        return unreadable(path, "a PDF without a table of analytes", f"if its table is a picture, {TYPE_IT_IN}")
+        return unreadable(
+            path,
+            say("a PDF without a table of analytes"),
+            say("if its table is a picture, {type_it_in}", type_it_in=TYPE_IT_IN),
+        )
     return unreadable(
-        path, "no analyte with a value in it: this is no laboratory report", f"check the file, or {TYPE_IT_IN}"
+        path,
+        say("no analyte with a value in it: this is no laboratory report"),
+        say("check the file, or {type_it_in}", type_it_in=TYPE_IT_IN),
     )
 
 
@@ -205,16 +211,30 @@ def _too_much(one: Quantity, value: float | None) -> bool:
 
 def _too_much_doubt(case: Case, reading: Reading, found: UnitReading) -> Doubt:
     printed = f"{reading.shown} {found.printed}"
-    text = f"“{case.name}” is printed as {printed}, more than the whole. Which value holds?"
-    finding = ("percent_over_100", f"“{case.name}” is more than the whole.", f"printed {printed}")
+    text = say(
+        "“{name}” is printed as {printed}, more than the whole. Which value holds?", name=case.name, printed=printed
+    )
+    finding = (
+        "percent_over_100",
+        say("“{name}” is more than the whole.", name=case.name),
+        say("printed {printed}", printed=printed),
+    )
     return Doubt(text, ("a number", LEAVE_OUT), "", finding)
 
 
 def _non_detect(case: Case, reading: Reading, found: UnitReading) -> None:
-    words = {"below": "was not found", "trace": "was found in traces only", "above": "is above the range of the method"}
-    limit = f"limit {reading.value:g} {found.printed}" if reading.value is not None else "no limit printed"
+    words = {
+        "below": say("“{name}” was not found.", name=case.name),
+        "trace": say("“{name}” was found in traces only.", name=case.name),
+        "above": say("“{name}” is above the range of the method.", name=case.name),
+    }
+    limit = (
+        say("limit {value:g} {printed}", value=reading.value, printed=found.printed)
+        if reading.value is not None
+        else say("no limit printed")
+    )
     code = "non_detect" if reading.censored != "above" else "above_range"
-    case.find(code, "note", f"“{case.name}” {words[reading.censored]}.", f"printed {reading.shown}; {limit}")
+    case.find(code, "note", words[reading.censored], say("printed {shown}; {limit}", shown=reading.shown, limit=limit))
 
 
 def _turned(case: Case, made: Determination, analyte: Analyte, opened: Open) -> Open | None:
@@ -222,7 +242,11 @@ def _turned(case: Case, made: Determination, analyte: Analyte, opened: Open) -> 
     if analyte.role != "solids":
         return opened
     if made.value is None:
-        case.ask("value of", f"“{case.name}” is printed as {made.raw_value}. How much is it?", (LEAVE_OUT,))
+        case.ask(
+            "value of",
+            say("“{name}” is printed as {raw_value}. How much is it?", name=case.name, raw_value=made.raw_value),
+            (LEAVE_OUT,),
+        )
         return None
     twins = tuple(1.0 - one for one in made.replicates)
     return replace(opened, made=replace(made, value=1.0 - made.value, replicates=twins))
@@ -233,7 +257,11 @@ def _resolve_relative(relative: Sequence[tuple[Case, Reading, Analyte]], draft: 
     for case, reading, analyte in relative:
         totals = [one for one in draft.determinations if one.key == "N" and one.value is not None]
         if not totals or reading.value is None or reading.censored != "no":
-            case.ask("value of", f"“{case.name}” is a share of total nitrogen, which was not read.", (LEAVE_OUT,))
+            case.ask(
+                "value of",
+                say("“{name}” is a share of total nitrogen, which was not read.", name=case.name),
+                (LEAVE_OUT,),
+            )
             draft.questions += case.questions[-1:]
             continue
         share = to_si(reading.value, "%")
@@ -293,21 +321,28 @@ def _ask_subject(subject: str, draft: Draft) -> None:
     if subject or not draft.waiting:
         return
     names = ", ".join(dict.fromkeys(draft.waiting))
-    text = f"Is this a sample of soil or of a material such as compost or grounds? {names} mean another thing in each."
+    text = say(
+        "Is this a sample of soil or of a material such as compost or grounds? {names} mean another thing in each.",
+        names=names,
+    )
     draft.questions.append(Question("subject", text, ("material", "soil")))
 
 
 def _aside(one: Aside) -> Finding:
     words = {
-        "qc_row_skipped": f"“{one.name}” is quality control, not a result; it was left out.",
-        "unread_row": f"The row of “{one.name}” belongs to no table that was understood; it was left out.",
-        "unread_column": f"“{one.name}” holds numbers, and nothing says that they are results; they were left out.",
+        "qc_row_skipped": say("“{name}” is quality control, not a result; it was left out.", name=one.name),
+        "unread_row": say(
+            "The row of “{name}” belongs to no table that was understood; it was left out.", name=one.name
+        ),
+        "unread_column": say(
+            "“{name}” holds numbers, and nothing says that they are results; they were left out.", name=one.name
+        ),
     }
     return Finding(
         one.code,
         "warning" if one.code == "unread_row" else "note",
         words[one.code],
-        say("at {where}", where=one.grid.where(one.cell)),
+        say("at {where}", where=str(one.grid.where(one.cell))),
         about=one.name,
     )
 

@@ -10,7 +10,7 @@ from loamery.garden.report import Determination, Question
 from loamery.lab.cells import decimals
 from loamery.lab.spellings import extractant_of
 from loamery.lab.vocabulary import norm
-from loamery.say import say
+from loamery.say import joined, say
 
 _OWN_METHODS = ("tkn", "organic carbon", "total carbon", "loss on ignition")
 
@@ -47,9 +47,11 @@ def _one_of(
 ) -> list[Determination]:
     first = group[0]
     shown = ", ".join(f"{one.raw_value} {one.raw_unit}".strip() for one in group)
-    places = "; ".join(str(one.where) for one in group)
+    places = joined("; ", (str(one.where) for one in group))
     if all(_agree(first, one) for one in group[1:]):
-        text = f"“{first.raw_name}” is printed more than once; the figures agree and the first was kept."
+        text = say(
+            "“{raw_name}” is printed more than once; the figures agree and the first was kept.", raw_name=first.raw_name
+        )
         findings.append(
             Finding(
                 "duplicate_analyte",
@@ -65,7 +67,7 @@ def _one_of(
     chosen = [one for one, option in zip(group, options, strict=True) if norm(picked) == norm(option)] if picked else []
     if chosen:
         return chosen[:1]
-    text = f"“{first.raw_name}” is printed more than once with different figures."
+    text = say("“{raw_name}” is printed more than once with different figures.", raw_name=first.raw_name)
     findings.append(
         Finding(
             "duplicate_analyte",
@@ -76,7 +78,13 @@ def _one_of(
         )
     )
     questions.append(
-        Question(f"value of {first.raw_name}", f"{text} Which holds?", (*options, "leave out"), "", first.where)
+        Question(
+            f"value of {first.raw_name}",
+            say("{text} Which holds?", text=text),
+            (*options, "leave out"),
+            "",
+            first.where,
+        )
     )
     return []
 

@@ -11,7 +11,7 @@ from loamery.garden.model import ReportEntry
 from loamery.garden.report import Determination, LabReport
 from loamery.lab.doubt import SET_ASIDE_FAMILIES
 from loamery.names import quantity
-from loamery.say import say
+from loamery.say import Verbatim, say
 from loamery.units import to_si, unit, units
 
 DOUBTFUL = ("unit_slip", "oxide_as_element", "wet_dry_slip", "wet_dry_disagree", "lost_digit")
@@ -66,13 +66,13 @@ def _corrected(determination: Determination, answer: str, entry: ReportEntry) ->
             where=Where(file="reports.toml", column=entry.file),
             expected=say(
                 "“{AS_PRINTED}”, “{LEAVE_OUT}”, or a value with its unit, such as “4.1 %”",
-                AS_PRINTED=AS_PRINTED,
-                LEAVE_OUT=LEAVE_OUT,
+                AS_PRINTED=Verbatim(AS_PRINTED),
+                LEAVE_OUT=Verbatim(LEAVE_OUT),
             ),
             remedy=say("write it like that, or delete the answer"),
         )
     value = to_si(float(match[1].replace(",", ".")), match[2])
-    printed = f"{determination.raw_unit}; corrected to {answer}"
+    printed = say("{unit}; corrected to {answer}", unit=determination.raw_unit, answer=answer)
     return replace(determination, value=value, replicates=(), sd=None, raw_unit=printed, confirmed=True)
 
 
@@ -92,7 +92,7 @@ def _set_aside(report: LabReport, determination: Determination, found: Finding) 
             '{proposal} Then write into reports.toml:  answers = {{ "use {key}" = "…" }}  with the right value and its unit, “{as_printed}” or “{leave_out}”.',
             proposal=found.proposal,
             key=determination.key,
-            as_printed=AS_PRINTED,
-            leave_out=LEAVE_OUT,
+            as_printed=Verbatim(AS_PRINTED),
+            leave_out=Verbatim(LEAVE_OUT),
         ),
     )

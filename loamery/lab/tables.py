@@ -23,8 +23,8 @@ MAX_CELLS = 200_000
 """Most cells that are read from one file."""
 MAX_PAGES = 60
 """Most pages of a PDF that are read."""
-ACCEPTED = "a laboratory report as CSV, TSV, text, XLSX, XLS, ODS or a PDF with text in it"
-TYPE_IT_IN = "type the values into a CSV file with the columns analyte, result, unit, basis, and read that"
+ACCEPTED = say("a laboratory report as CSV, TSV, text, XLSX, XLS, ODS or a PDF with text in it")
+TYPE_IT_IN = say("type the values into a CSV file with the columns analyte, result, unit, basis, and read that")
 
 
 @dataclass(frozen=True)
@@ -105,7 +105,7 @@ def read_document(path: Path) -> Document:
     data = _bytes_of(path)
     kind = _kind_of(data)
     if kind == "picture":
-        raise unreadable(path, "a picture", f"a picture cannot be read: {TYPE_IT_IN}")
+        raise unreadable(path, say("a picture"), say("a picture cannot be read: {type_it_in}", type_it_in=TYPE_IT_IN))
     if kind == "pdf":
         from loamery.lab.pdf_tables import read_pdf
 
@@ -137,27 +137,41 @@ def foreign_reader(path: Path, what: str) -> Iterator[None]:
     except BaseException as error:
         # Readers of foreign formats fail in countless ways on damaged bytes, native panics (BaseException) among them.
         text = " ".join(str(error).split())[:120] or type(error).__name__
-        raise unreadable(path, f"{what} that cannot be opened ({text})", "save it again or export it as CSV") from error
+        raise unreadable(
+            path,
+            say("{what} that cannot be opened ({text})", what=what, text=text),
+            say("save it again or export it as CSV"),
+        ) from error
 
 
 def _bytes_of(path: Path) -> bytes:
     try:
         size = path.stat().st_size
         if not path.is_file():
-            raise unreadable(path, "a folder or device, not a file", "name the report file itself")
+            raise unreadable(path, say("a folder or device, not a file"), say("name the report file itself"))
         if size > MAX_BYTES:
-            read = f"{size / 1024 / 1024:.0f} MiB, more than the {MAX_BYTES // 1024 // 1024} MiB that are opened"
-            raise unreadable(path, read, "give the report alone, without attachments or raw data")
+            read = say(
+                "{value:.0f} MiB, more than the {value2} MiB that are opened",
+                value=size / 1024 / 1024,
+                value2=MAX_BYTES // 1024 // 1024,
+            )
+            raise unreadable(path, read, say("give the report alone, without attachments or raw data"))
         data = path.read_bytes()
     except UnreadableFile:
         raise
     except OSError as error:
-        reason = "no such file" if isinstance(error, FileNotFoundError) else f"it cannot be opened ({error.strerror})"
-        raise unreadable(path, reason, "check the name and the folder") from error
+        reason = (
+            say("no such file")
+            if isinstance(error, FileNotFoundError)
+            else say("it cannot be opened ({strerror})", strerror=error.strerror)
+        )
+        raise unreadable(path, reason, say("check the name and the folder")) from error
     except ValueError as error:
-        raise unreadable(Path("the name given"), "a file name that cannot be used", "check the name") from error
+        raise unreadable(
+            Path(say("the name given")[:]), say("a file name that cannot be used"), say("check the name")
+        ) from error
     if not data.strip(b"\0 \t\r\n\x0b\x0c\xef\xbb\xbf\xff\xfe"):
-        raise unreadable(path, "nothing: the file is empty", "ask the laboratory to send it again")
+        raise unreadable(path, say("nothing: the file is empty"), say("ask the laboratory to send it again"))
     return data
 
 
@@ -175,9 +189,15 @@ def _kind_of(data: bytes) -> str:
 def _check_size(path: Path, document: Document) -> None:
     count = sum(1 for grid in document.grids for row in grid.rows for cell in row if cell.text)
     if count > MAX_CELLS:
-        raise unreadable(path, f"{count} filled cells", f"give a report of at most {MAX_CELLS} cells")
+        raise unreadable(
+            path,
+            say("{count} filled cells", count=count),
+            say("give a report of at most {max_cells} cells", max_cells=MAX_CELLS),
+        )
     if not count:
-        raise unreadable(path, "nothing: every sheet and line is empty", "ask the laboratory to send it again")
+        raise unreadable(
+            path, say("nothing: every sheet and line is empty"), say("ask the laboratory to send it again")
+        )
 
 
 def _read_workbook(path: Path, data: bytes) -> Document:
@@ -187,7 +207,7 @@ def _read_workbook(path: Path, data: bytes) -> Document:
     from python_calamine import CalamineWorkbook
 
     findings = _unpacked_size_checked(path, data)
-    with foreign_reader(path, "a workbook"):
+    with foreign_reader(path, say("a workbook")):
         percents = _percent_cells(data)
         book = CalamineWorkbook.from_filelike(io.BytesIO(data))
         grids = []
@@ -210,14 +230,16 @@ def _unpacked_size_checked(path: Path, data: bytes) -> tuple[Finding, ...]:
         return (_unseen_formats(path),)
     from loamery.lab.workbook_area import area, percent_in_ods
 
-    with foreign_reader(path, "an archive"), zipfile.ZipFile(io.BytesIO(data)) as archive:
+    with foreign_reader(path, say("an archive")), zipfile.ZipFile(io.BytesIO(data)) as archive:
         if sum(info.file_size for info in archive.infolist()) > 10 * MAX_BYTES:
-            raise unreadable(path, "a workbook that unpacks to a vast size", "give the report sheet alone")
+            raise unreadable(path, say("a workbook that unpacks to a vast size"), say("give the report sheet alone"))
         if area(archive) > 10 * MAX_CELLS:
-            raise unreadable(path, "a sheet with cells very far apart", "delete what stands outside the report")
+            raise unreadable(
+                path, say("a sheet with cells very far apart"), say("delete what stands outside the report")
+            )
         if percent_in_ods(archive):
-            read = "cells shown as percentages, which this format does not let us tell from plain numbers"
-            raise unreadable(path, read, "save it as XLSX or CSV, or show the cells as plain numbers")
+            read = say("cells shown as percentages, which this format does not let us tell from plain numbers")
+            raise unreadable(path, read, say("save it as XLSX or CSV, or show the cells as plain numbers"))
     return ()
 
 

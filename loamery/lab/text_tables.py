@@ -49,7 +49,9 @@ def decode(path: Path, data: bytes) -> tuple[str, tuple[Finding, ...]]:
             text, guess = _decode_marked(data, name)
             return _checked(path, text), (_guessed(path, guess),) if guess else ()
     if (wide := _wide(data)) is not None:
-        return _checked(path, data.decode(wide, "replace")), (_guessed(path, f"{wide} without its mark"),)
+        return _checked(path, data.decode(wide, "replace")), (
+            _guessed(path, say("{wide} without its mark", wide=wide)),
+        )
     try:
         return _checked(path, data.decode("utf-8")), ()
     except UnicodeDecodeError:
@@ -63,7 +65,7 @@ def _decode_marked(data: bytes, name: str) -> tuple[str, str]:
     except UnicodeDecodeError:
         if name == "utf-8-sig":
             return _line_by_line(data[3:])
-        return data.decode(name, "replace"), "damaged UTF-16"
+        return data.decode(name, "replace"), say("damaged UTF-16")
 
 
 def _wide(data: bytes) -> str | None:
@@ -88,8 +90,13 @@ def _line_by_line(data: bytes) -> tuple[str, str]:
             odd.append(number)
             out.append(_single_byte(line))
     mixed = any(any(byte > 127 for byte in line.encode("utf-8")) for at, line in enumerate(out, 1) if at not in odd)
-    which = f"Windows-1252 in line{'s' if len(odd) > 1 else ''} {', '.join(map(str, odd[:8]))}"
-    return "\n".join(out), f"UTF-8 with {which}" if mixed else which
+    lines = ", ".join(map(str, odd[:8]))
+    which = (
+        say("Windows-1252 in lines {lines}", lines=lines)
+        if len(odd) > 1
+        else say("Windows-1252 in line {lines}", lines=lines)
+    )
+    return "\n".join(out), say("UTF-8 with {which}", which=which) if mixed else which
 
 
 def _single_byte(line: bytes) -> str:
@@ -116,7 +123,11 @@ def _checked(path: Path, text: str) -> str:
         if (ord(char) < 32 and char not in "\t\r\n\x0b\x0c") or 127 <= ord(char) < 160 or char == "\ufffd"
     )
     if bad > max(2, _BINARY_SHARE * len(text)):
-        raise unreadable(path, "bytes that are not text", f"open it with the program it came from, or {TYPE_IT_IN}")
+        raise unreadable(
+            path,
+            say("bytes that are not text"),
+            say("open it with the program it came from, or {type_it_in}", type_it_in=TYPE_IT_IN),
+        )
     return text.replace("\0", "").replace("\ufeff", "")
 
 

@@ -10,6 +10,7 @@ from loamery.lab.case import LEAVE_OUT, Case, Reading
 from loamery.lab.cells import CellValue, DecimalStyle, decimals, parse_cell, real_date
 from loamery.lab.tables import Cell
 from loamery.reference import coefficient
+from loamery.say import Verbatim, either, say
 
 
 def cell_value(cell: Cell, style: DecimalStyle) -> CellValue:
@@ -33,8 +34,12 @@ def read_value(case: Case) -> Reading | None:
     if (doubt := _slipped(case) or next((found for one in values if (found := doubt_of(case, one))), None)) is not None:
         return settle_doubt(case, doubt)
     if len(values) < entry.printed:
-        missing = f"{entry.printed - len(values)} of {entry.printed} replicates"
-        case.find("replicate_missing", "note", f"Not every replicate of “{case.name}” is printed.", f"{missing} blank")
+        missing = say(
+            "{missing} of {printed} replicates blank", missing=entry.printed - len(values), printed=entry.printed
+        )
+        case.find(
+            "replicate_missing", "note", say("Not every replicate of “{name}” is printed.", name=case.name), missing
+        )
     return _single(case, values[0]) if len(values) == 1 else _replicated(case, values)
 
 
@@ -84,11 +89,19 @@ def _slipped(case: Case) -> Doubt | None:
     entry = case.entry
     if not (entry.ragged or entry.unlabelled):
         return None
-    why = "the row does not fit its head" if entry.ragged else "no column of numbers is headed as the result"
+    why = say("the row does not fit its head") if entry.ragged else say("no column of numbers is headed as the result")
     shown = tuple(dict.fromkeys(cell.text for cell in entry.values))
-    text = f"Which value has “{case.name}”? It may be {' or '.join(shown)}, but {why}."
+    text = say(
+        "Which value has “{name}”? It may be {value}, but {why}.",
+        name=case.name,
+        value=either(map(Verbatim, shown)),
+        why=why,
+    )
     return Doubt(
-        text, (*shown, LEAVE_OUT), "", ("unreadable_value", f"The value of “{case.name}” is not certain.", why)
+        text,
+        (*shown, LEAVE_OUT),
+        "",
+        ("unreadable_value", say("The value of “{name}” is not certain.", name=case.name), why),
     )
 
 
@@ -96,29 +109,56 @@ def doubt_of(case: Case, one: CellValue) -> Doubt | None:
     """Return why a cell cannot be read with certainty, None when it can."""
     name = case.name
     if one.kind == "date":
-        text = f"A spreadsheet turned the value of “{name}” into the date {one.text}. Which value stood there?"
-        because = f"printed {one.text}; most likely a range typed with a dash"
-        return Doubt(text, one.options, one.options[0], ("date_in_value", f"The value of “{name}” is a date.", because))
+        text = say(
+            "A spreadsheet turned the value of “{name}” into the date {text}. Which value stood there?",
+            name=name,
+            text=one.text,
+        )
+        because = say("printed {text}; most likely a range typed with a dash", text=one.text)
+        return Doubt(
+            text,
+            one.options,
+            one.options[0],
+            ("date_in_value", say("The value of “{name}” is a date.", name=name), because),
+        )
     if one.kind == "text":
-        finding = ("unreadable_value", f"The value of “{name}” cannot be read.", f"printed “{one.text}”")
-        return Doubt(f"“{one.text}” is not a value. Which value has “{name}”?", ("a number", LEAVE_OUT), "", finding)
+        finding = (
+            "unreadable_value",
+            say("The value of “{name}” cannot be read.", name=name),
+            say("printed “{text}”", text=one.text),
+        )
+        return Doubt(
+            say("“{text}” is not a value. Which value has “{name}”?", text=one.text, name=name),
+            ("a number", LEAVE_OUT),
+            "",
+            finding,
+        )
     if one.kind == "range":
         low, high = f"{one.low:g}", f"{one.high:g}"
-        text = f"“{name}” is printed as the range {one.text}. Which value holds?"
+        text = say("“{name}” is printed as the range {text}. Which value holds?", name=name, text=one.text)
         return Doubt(text, (f"{low}-{high}", low, high, LEAVE_OUT), f"{low}-{high}")
     if one.kind == "ambiguous":
         return _two_readings(one)
     if one.value is not None and one.value < 0:
-        finding = ("negative_value", f"“{name}” is below zero.", f"printed {one.text}; a concentration cannot be")
-        text = f"“{name}” is printed as {one.text}, below zero. Which value holds?"
+        finding = (
+            "negative_value",
+            say("“{name}” is below zero.", name=name),
+            say("printed {text}; a concentration cannot be", text=one.text),
+        )
+        text = say("“{name}” is printed as {text}, below zero. Which value holds?", name=name, text=one.text)
         return Doubt(text, ("ND", LEAVE_OUT), "", finding)
     return None
 
 
 def _two_readings(one: CellValue) -> Doubt:
     readings = (f"{one.flag}{one.low:.12g}", f"{one.flag}{one.high:.12g}")
-    why = "the file shows no other number that tells its decimal mark"
-    text = f"“{one.text}” can be {' or '.join(readings)}: {why}. Which is it?"
+    why = say("the file shows no other number that tells its decimal mark")
+    text = say(
+        "“{text}” can be {value}: {why}. Which is it?",
+        text=Verbatim(one.text),
+        value=either(map(Verbatim, readings)),
+        why=why,
+    )
     return Doubt(text, (*readings, LEAVE_OUT))
 
 
@@ -136,8 +176,8 @@ def _single(case: Case, one: CellValue) -> Reading:
     known = ("", "=", *_BELOW_SIGNS, *_ABOVE_SIGNS)
     for flag in (one.flag, case.entry.qualifier.strip()):
         if flag.casefold() not in known:
-            text = f"The laboratory flags “{case.name}” with {flag}."
-            case.find("flagged_value", "note", text, f"printed {one.text}")
+            text = say("The laboratory flags “{name}” with {flag}.", name=case.name, flag=flag)
+            case.find("flagged_value", "note", text, say("printed {text}", text=one.text))
     value = one.value
     if value is None and censored in ("below", "trace") and case.entry.limit is not None:
         limit = cell_value(case.entry.limit, case.style)
@@ -159,7 +199,11 @@ def _replicated(case: Case, values: Sequence[CellValue]) -> Reading | None:
     if any(one.kind != "number" or one.value is None for one in values) or len({one.unit for one in values}) > 1:
         if all(one.kind == "below" for one in values) and len({one.value for one in values}) == 1:
             return replace(_single(case, values[0]), shown=shown)
-        text = f"The replicates of “{case.name}” ({shown}) are not all plain numbers. Which value holds?"
+        text = say(
+            "The replicates of “{name}” ({shown}) are not all plain numbers. Which value holds?",
+            name=case.name,
+            shown=shown,
+        )
         return settle_doubt(case, Doubt(text, ("a number", "<limit", LEAVE_OUT)))
     numbers = tuple(one.value for one in values if one.value is not None)
     mean = sum(numbers) / len(numbers)
@@ -167,8 +211,8 @@ def _replicated(case: Case, values: Sequence[CellValue]) -> Reading | None:
         return settle_doubt(case, doubt)
     spread = (max(numbers) - min(numbers)) / mean if mean else 0.0
     if spread > coefficient("replicate_spread").value:
-        because = f"replicates {shown}, spread {spread:.0%} of the mean"
-        case.find("replicate_spread", "note", f"The replicates of “{case.name}” lie far apart.", because)
+        because = say("replicates {shown}, spread {spread:.0%} of the mean", shown=shown, spread=spread)
+        case.find("replicate_spread", "note", say("The replicates of “{name}” lie far apart.", name=case.name), because)
     return Reading(mean, replicates=numbers, unit=values[0].unit, shown=shown)
 
 
@@ -181,8 +225,14 @@ def _odd_mean(case: Case, mean: float, shown: str) -> Doubt | None:
         return None
     if printed.value is not None and abs(printed.value - mean) <= _half_digit(printed.text) + 1e-9 * abs(mean):
         return None
-    text = f"The replicates of “{case.name}” ({shown}) have the mean {mean:.6g}, the report prints {printed.text}."
-    return Doubt(f"{text} Which holds?", (f"{mean:.6g}", printed.text, LEAVE_OUT))
+    text = say(
+        "The replicates of “{name}” ({shown}) have the mean {mean:.6g}, the report prints {text}.",
+        name=case.name,
+        shown=shown,
+        mean=mean,
+        text=printed.text,
+    )
+    return Doubt(say("{text} Which holds?", text=text), (f"{mean:.6g}", printed.text, LEAVE_OUT))
 
 
 def _half_digit(text: str) -> float:

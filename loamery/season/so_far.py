@@ -281,10 +281,10 @@ def _gaps(garden: Garden, stuffs: Sequence[Stuff], found: Array) -> list[Finding
 
 def _told(garden: Garden, since: date) -> Finding:
     done = {
-        "loads": sum(one.on < since for one in garden.loads),
-        "applications": sum(one.on < since for one in garden.applications),
-        "heaps": sum(one.built < since for one in garden.batches),
-        "feedings of worms": sum(one.on < since for one in garden.feedings),
+        say("loads"): sum(one.on < since for one in garden.loads),
+        say("applications"): sum(one.on < since for one in garden.applications),
+        say("heaps"): sum(one.built < since for one in garden.batches),
+        say("feedings of worms"): sum(one.on < since for one in garden.feedings),
     }
     return Finding(
         "planned_anew",

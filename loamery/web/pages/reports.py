@@ -20,7 +20,7 @@ from loamery.garden.model import Garden as Snapshot
 from loamery.garden.report import Determination, LabReport
 from loamery.lab.checks import check_report
 from loamery.lab.reading import read_report
-from loamery.lab.settle import DOUBTFUL, settle
+from loamery.lab.settle import AS_PRINTED, DOUBTFUL, LEAVE_OUT, settle
 from loamery.names import quantity
 from loamery.units import from_si
 from loamery.web.pages.seeing import show, sight_of
@@ -39,6 +39,8 @@ SIDES = {
     "not_stated": gettext_lazy("not stated"),
     "none": "",
 }
+DESCRIBED = ("a number", "lo-hi", "<limit", "a key of the glossary")
+"""Options of a question that say what may be typed; the others can be picked as they are."""
 FRACTIONS = {"total": gettext_lazy("total"), "extractable": gettext_lazy("extractable"), "none": ""}
 
 
@@ -169,13 +171,23 @@ def _answered(request: HttpRequest, entry: Entry) -> HttpResponse:
         ledger.edit(entry, {"sample": request.POST.get("sample", "")}, request.user)
     elif what == "answer":
         given = {
-            name.removeprefix("answer:"): value.strip()
+            name.removeprefix("answer:"): _meant(value.strip())
             for name, value in request.POST.items()
             if name.startswith("answer:")
         }
         kept = {**entry.answers, **given}
         ledger.edit(entry, {"answers": {name: value for name, value in kept.items() if value}}, request.user)
     return redirect("pages:review", request.garden.slug, entry.pk)
+
+
+def _meant(answer: str) -> str:
+    """Return an answer as `settle` knows it, whatever language it was picked in."""
+    return next((one for one in (AS_PRINTED, LEAVE_OUT) if answer.casefold().replace("'", "’") == told(one)), answer)
+
+
+def _choice(option: str) -> str:
+    """Return an option of a question in the person's language."""
+    return str(SIDES.get(option) or FRACTIONS.get(option) or told(option))
 
 
 def _review(sight: Sight, entry: Entry) -> dict[str, Any]:
@@ -200,13 +212,15 @@ def _review(sight: Sight, entry: Entry) -> dict[str, Any]:
 
 
 def _question(one: Any, answers: Mapping[str, str]) -> dict[str, Any]:
+    answer = answers.get(one.key, "")
+    picked = [each for each in one.options if each not in DESCRIBED]
     return {
         "key": one.key,
         "text": one.text,
-        "evidence": getattr(one, "evidence", "") or getattr(one, "because", ""),
-        "options": tuple(getattr(one, "options", ()) or ()),
-        "proposal": getattr(one, "proposal", ""),
-        "answer": answers.get(one.key, ""),
+        "hint": ", ".join(_choice(each) for each in one.options if each in DESCRIBED),
+        "options": [(each, _choice(each)) for each in picked],
+        "proposal": one.proposal,
+        "answer": answer if answer in picked else told(answer),
     }
 
 
@@ -217,7 +231,7 @@ def _doubt(one: Finding, answers: Mapping[str, str]) -> dict[str, str]:
         "label": label,
         "text": one.text,
         "proposal": one.proposal,
-        "answer": answers.get(f"use {one.about}", ""),
+        "answer": told(answers.get(f"use {one.about}", "")),
     }
 
 

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import io
 import itertools
+from collections.abc import Iterator
 from datetime import UTC, date, datetime
+from importlib import import_module
 from pathlib import Path
 
 from babel.messages.catalog import Catalog
@@ -16,6 +18,8 @@ from babel.messages.extract import extract_from_dir
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
+from loamery.garden.fields import Record
+from loamery.garden.model import TEXTURES
 from loamery.heap.hygiene import hygiene_rules
 from loamery.names import quantities
 from loamery.reference import coefficient, family, table
@@ -62,7 +66,7 @@ def said() -> Catalog:
         str(ROOT / "loamery"), [("**.py", "python")], keywords={"say": None, "word": None}
     ):
         found.add(message)
-    for text in (*data_words(), *model_words(), *dates()):
+    for text in (*data_words(), *model_words(), *descriptions(), *dates()):
         found.add(text)
     return found
 
@@ -101,6 +105,28 @@ def model_words() -> list[str]:
     ]
     out += [one.way for one in hygiene_rules()]
     return list(dict.fromkeys([*out, *(one.label for one in MEASURES)]))
+
+
+def descriptions() -> list[str]:
+    """Return what the columns of a garden's and a trial's files hold: refusals say it of a cell that is wrong."""
+    for name in (
+        "garden.model",
+        "garden.records",
+        "trials.design",
+        "trials.folder",
+        "trials.home_tests",
+        "trials.record",
+    ):
+        import_module(f"loamery.{name}")
+    fields = [one for kind in kinds_of(Record) for one in kind.model_fields.values()]
+    return [*TEXTURES, *dict.fromkeys(one.description for one in fields if one.description)]
+
+
+def kinds_of(kind: type[Record]) -> Iterator[type[Record]]:
+    """Yield every kind of record there is."""
+    for one in kind.__subclasses__():
+        yield one
+        yield from kinds_of(one)
 
 
 def dates() -> list[str]:

@@ -15,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
-from loamery.say import joined, say
+from loamery.say import Said, Verbatim, joined, say
 
 
 @dataclass(frozen=True)
@@ -41,6 +41,8 @@ class Where:
 
     def _column(self) -> str:
         name = self.column or ""
+        if not isinstance(name, Said):
+            name = Verbatim(name)
         return name if name.startswith("--") else say("column {column}", column=name)
 
     def as_dict(self) -> dict[str, object]:

@@ -15,8 +15,8 @@ SHOWN = {
     "find": {2: "text", 3: "because", 4: "proposal"},
     "Doubt": {0: "text", 3: "finding"},
     "Question": {1: "text"},
-    "Trace": {1: "title", 6: "note"},
-    "Input": {0: "label"},
+    "Trace": {1: "title", 2: "value", 3: "equation", 6: "note"},
+    "Input": {0: "label", 1: "value", 2: "where"},
 }
 """What people read of each, by the place and the name of its parameter."""
 PROSE = re.compile(r"[A-Za-z]{2}[,;:]? [a-z]{2}|[A-Za-z]{2,} $|^ [a-z]{2,}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from pydantic import Field
 
@@ -144,6 +144,10 @@ class Store(Record):
     note: str = ""
 
 
+Texture = Literal["sand", "loamy sand", "sandy loam", "loam", "silt loam", "clay loam", "clay"]
+TEXTURES: tuple[Texture, ...] = get_args(Texture)
+
+
 class Bed(Record):
     """A piece of soil."""
 
@@ -151,9 +155,7 @@ class Bed(Record):
     name: Name = Field(description="what people call the bed")
     area_m2: Positive = Field(description="the soil itself, paths left out")
     depth_m: Positive = Field(default=0.15, description="depth that is worked and sampled")
-    texture: Literal["sand", "loamy sand", "sandy loam", "loam", "silt loam", "clay loam", "clay"] = Field(
-        default="loam", description="by hand or from the soil test"
-    )
+    texture: Texture = Field(default="loam", description="by hand or from the soil test")
     bulk_density_kg_m3: Positive = Field(default=1200.0, description="of the dry soil")
     note: str = ""
 

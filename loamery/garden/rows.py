@@ -17,7 +17,7 @@ from pydantic.fields import FieldInfo
 from loamery.errors import InputError, UnreadableFile, Where
 from loamery.garden.fields import Record
 from loamery.garden.refused import refused_words
-from loamery.say import joined, say
+from loamery.say import Verbatim, joined, say
 from loamery.units import convert, unit
 
 R = TypeVar("R", bound=Record)
@@ -143,7 +143,9 @@ def _match_columns(
                     say("column “{column}”", column=column),
                     where=Where(file=path.name, row=1, column=column),
                     expected=say("one of ") + ", ".join(model.model_fields),
-                    remedy=say("did you mean “{near}”?", near=near) if near else say("rename or delete the column"),
+                    remedy=say("did you mean “{near}”?", near=Verbatim(near))
+                    if near
+                    else say("rename or delete the column"),
                 )
             )
     present = [matched[column][0] for column in columns if column in matched]
@@ -303,14 +305,15 @@ def faults_of(
 
 
 def _meaning(name: str, field: FieldInfo | None) -> str:
+    """Return a column and what it holds; its name is the file's and stays, the description is told."""
     described = field.description if field is not None and field.description else name.replace("_", " ")
-    return say("{name} ({described})", name=name, described=described) if described != name else name
+    return say("{name} ({described})", name=Verbatim(name), described=described) if described != name else name
 
 
 def _remedy(kind: str, given: object, field: FieldInfo | None) -> str:
     choices = [str(choice) for choice in get_args(field.annotation)] if field is not None else []
     if kind == "literal_error" and (near := nearest(str(given), choices)):
-        return say("did you mean “{near}”?", near=near)
+        return say("did you mean “{near}”?", near=Verbatim(near))
     if kind.startswith("date"):
         return say("write dates as 2027-04-26")
     if kind.startswith("float") and isinstance(given, str) and "," in given:

@@ -15,7 +15,7 @@ from loamery.names import quantity
 from loamery.season.plan import BedPlan
 from loamery.units import from_si
 from loamery.web.pages.sight import Sight
-from loamery.web.pages.terms import CLASSES, NUTRIENT_NAMES, TEXTURES, crop, named, quantity_name, stuff_name, use_name
+from loamery.web.pages.terms import CLASSES, NUTRIENT_NAMES, crop, named, quantity_name, stuff_name, told, use_name
 from loamery.web.pages.words import Shown
 
 LEAST_SHORT_G = 0.005
@@ -64,7 +64,7 @@ def bed(sight: Sight, one: Bed) -> dict[str, Any]:
     out: dict[str, Any] = {
         "bed": one,
         "area": Shown(sight.words.amount(one.area_m2, "area"), kept=sight.kept(one)),
-        "texture": named(TEXTURES, one.texture),
+        "texture": told(one.texture),
         "depth": Shown(sight.words.depth(one.depth_m), kept=sight.kept(one)),
         "plantings": _plantings(sight, one),
         "got": _got(sight, one),

@@ -9,13 +9,14 @@ from django import forms
 from django.http import HttpRequest
 from django.utils.translation import gettext as _
 
+from loamery.garden.model import TEXTURES
 from loamery.garden.model import Garden as Snapshot
 from loamery.names import quantities
 from loamery.reference import table
 from loamery.units import System, show, units
 from loamery.web.pages import labels
 from loamery.web.pages.seeing import system_of, today_of
-from loamery.web.pages.terms import TEXTURES, crop, named, quantity_name, told
+from loamery.web.pages.terms import crop, quantity_name, told
 from loamery.web.pages.words import TO_F
 from loamery.web.records.forms import RecordForm
 from loamery.web.records.models import Entry, Garden
@@ -129,7 +130,7 @@ class PersonForm(RecordForm):
             crops = [(row["slug"], crop(row["slug"])) for row in table("crops")]
             return sorted([*crops, *((one.id, told(one.name)) for one in now.materials)], key=lambda one: one[1])
         if name == "texture":
-            return [(key, named(TEXTURES, key)) for key in TEXTURES]
+            return [(key, told(key)) for key in TEXTURES]
         if name == "quantity":
             return sorted(((key, quantity_name(key)) for key in quantities()), key=lambda one: one[1])
         if name == "test":

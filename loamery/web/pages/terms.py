@@ -108,15 +108,6 @@ STEPS = {
 }
 """What the work in the background is at, by the first word it tells."""
 ANSWERS = {"passes": gettext_noop("passes"), "fails": gettext_noop("fails"), "unknown": gettext_noop("not known")}
-TEXTURES = {
-    "sand": gettext_noop("sand"),
-    "loamy sand": gettext_noop("loamy sand"),
-    "sandy loam": gettext_noop("sandy loam"),
-    "loam": gettext_noop("loam"),
-    "silt loam": gettext_noop("silt loam"),
-    "clay loam": gettext_noop("clay loam"),
-    "clay": gettext_noop("clay"),
-}
 
 
 def measure_name(key: str, label: str) -> str:

@@ -11,6 +11,7 @@ import gettext
 import re
 import string
 from collections.abc import Iterable, Mapping
+from datetime import date
 from functools import lru_cache
 from importlib.resources import files
 from typing import Any
@@ -110,9 +111,25 @@ def told(text: str, language: str) -> str:
         if text.parts:
             return "".join(told(one, language) for one in text.parts)
         return _Filler(language).vformat(_translated(text.message, language) or text.message, (), text.values)
-    if FIGURE.fullmatch(text) and not ISO_DAY.match(text):
+    if ISO_DAY.match(text):
+        return _day(text, language)
+    if FIGURE.fullmatch(text):
         return _written(text, language)
     return _word(text, language)
+
+
+def day_of_month(day: date) -> str:
+    """Return the number of a day of its month, which some languages count as "the first"."""
+    return say("{first}", first=day.day) if day.day == 1 else str(day.day)
+
+
+def _day(text: str, language: str) -> str:
+    """Return a day that files write as 2027-04-26 as people write it; what is no such day as it is."""
+    try:
+        day = date.fromisoformat(text)
+    except ValueError:
+        return text
+    return f"{told(day_of_month(day), language)}\u00a0{_word(f'{day:%B}', language)} {day.year}"
 
 
 def _word(text: str, language: str) -> str:
@@ -152,7 +169,9 @@ def told_all(thing: Any, language: str, shown: bool = False) -> Any:
         }
     if isinstance(thing, list | tuple):
         return [told_all(value, language, shown) for value in thing]
-    return told(thing, language) if isinstance(thing, Said) or (shown and isinstance(thing, str)) else thing
+    if isinstance(thing, Said):
+        return told(thing, language)
+    return told(thing, language) if shown and isinstance(thing, str) and not ISO_DAY.match(thing) else thing
 
 
 def _written(text: str, language: str) -> str:

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 import loamery
+from loamery.units import PREFERRED
 from tests.test_errors_said import ENGLISH_ONLY, plain_words
 
 PACKAGE = Path(loamery.__file__).parent
@@ -21,6 +22,11 @@ SHOWN = {
 """What people read of each, by the place and the name of its parameter."""
 PROSE = re.compile(r"[A-Za-z]{2}[,;:]? [a-z]{2}|[A-Za-z]{2,} $|^ [a-z]{2,}")
 """Words one after another; keys, units and formulas are none."""
+
+
+def read(words):
+    """Tell whether words are read by people: kinds of amounts that the program tells apart by name are not."""
+    return PROSE.search(words) and words not in PREFERRED
 
 
 def assigned(scope):
@@ -67,7 +73,7 @@ def unsaid(source):
         for call in ast.walk(scope):
             if isinstance(call, ast.Call):
                 parts = (part for given in read_by_people(call) for part in made_of(given, known))
-                out += [words for part in parts for words in plain_words(part) if PROSE.search(words)]
+                out += [words for part in parts for words in plain_words(part) if read(words)]
     return list(dict.fromkeys(out))
 
 

@@ -8,7 +8,7 @@ import pickle
 import pytest
 
 from loamery.finding import Band
-from loamery.say import is_told, joined, say, told, told_all
+from loamery.say import Verbatim, is_told, joined, say, told, told_all
 from loamery.words import band_text, number
 
 
@@ -28,7 +28,12 @@ def test_numbers_are_written_as_the_language_writes_them() -> None:
     assert told(band_text(Band(2.05, 1.8, 2.3, "%")), "fr") == "2,05\u00a0% (1,8 à 2,3)"
     assert told(say("pH {one:g} is {what}.", one=6.5, what="6.5"), "fr") == "pH 6,5 est 6,5."
     assert told(number(1234.5, 5), "fr") == "1\u00a0234,5"
-    assert told("2027-05-04", "fr") == "2027-05-04"
+    assert told("2027-05-04", "fr") == "4\u00a0mai 2027"
+    assert told(say("from {day}", day="2027-05-01"), "fr") == "from 1er\u00a0mai 2027"
+    assert told("2027-13-01", "fr") == "2027-13-01"
+    assert told_all({"values": [{"day": "2027-05-04"}]}, "fr") == {"values": [{"day": "2027-05-04"}]}
+    assert told(Verbatim("2027-05-04"), "fr") == "2027-05-04"
+    assert told(Verbatim("1.5"), "fr") == "1.5"
 
 
 def test_texts_put_together_are_told_piece_by_piece() -> None:

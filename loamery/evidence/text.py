@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from loamery.finding import Band, Severity
-from loamery.say import joined, say
+from loamery.say import day_of_month, joined, say
 from loamery.units import System, from_si, show, to_si
 from loamery.words import NBSP, number, quantity_text, unit_words
 
@@ -39,17 +39,17 @@ def share_text(share: float) -> str:
 
 def day_text(day: date) -> str:
     """Return a day, e.g. ``5 April 2027``."""
-    return joined(NBSP, (str(day.day), f"{day:%B}")) + f" {day:%Y}"
+    return joined(NBSP, (day_of_month(day), f"{day:%B}")) + f" {day:%Y}"
 
 
 def short_day(day: date) -> str:
     """Return a day without its year, e.g. ``5 Apr``."""
-    return joined(NBSP, (str(day.day), f"{day:%b}"))
+    return joined(NBSP, (day_of_month(day), f"{day:%b}"))
 
 
 def week_text(day: date) -> str:
     """Return a week by its first day, e.g. ``Week of 5 April``."""
-    return say("Week of {day}", day=joined(NBSP, (str(day.day), f"{day:%B}")))
+    return say("Week of {day}", day=joined(NBSP, (day_of_month(day), f"{day:%B}")))
 
 
 def hours_text(hours: float) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from loamery.say import say
+from loamery.say import Verbatim, say
 
 OFTEN = {
     one[:]: one
@@ -21,7 +21,7 @@ def refused_words(message: str) -> str:
     """Return a message of the checker, such as ``should be greater than 0``."""
     shown = re.sub(r"datetime\.date\((\d+), (\d+), (\d+)\)", r"\1-\2-\3", message)
     shown = shown.replace("Input should be", "should be").replace("String should match pattern", "should match")
-    end = shown.rpartition(" ")[2]
+    end = Verbatim(shown.rpartition(" ")[2])
     known = (
         say("should be greater than or equal to {end}", end=end),
         say("should be less than or equal to {end}", end=end),

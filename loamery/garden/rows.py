@@ -295,7 +295,7 @@ def faults_of(
         column, given = printed.get(name, (name, detail.get("input")))
         missing = detail["type"] == "missing"
         yield InputError(
-            say("nothing") if missing else f"“{given}”",
+            say("nothing") if missing else say("“{word}”", word=Verbatim(given)),
             where=Where(file=file, row=row, column=column),
             expected=say("{meaning}: {plain}", meaning=_meaning(name, field), plain=refused_words(detail["msg"]))
             if not missing

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loamery.garden.model import Garden
-from loamery.say import joined
+from loamery.say import day_of_month, joined
 
 Array = NDArray[np.float64]
 _MID_MONTH_DAY = 15
@@ -41,7 +41,7 @@ class Calendar:
     def label(self, week: int) -> str:
         """Return a short label such as ``17 May``."""
         day = self.monday(week)
-        return joined(" ", (str(day.day), f"{day:%b}"))
+        return joined(" ", (day_of_month(day), f"{day:%b}"))
 
     @property
     def end(self) -> date:

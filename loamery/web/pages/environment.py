@@ -19,6 +19,7 @@ from markupsafe import Markup
 from loamery import say
 from loamery.evidence.text import sentence
 from loamery.reference import sources
+from loamery.say import day_of_month
 from loamery.web.pages import labels
 from loamery.web.pages.origin import leads_on
 from loamery.web.pages.terms import column, for_web, severity, step, stuff_name, told
@@ -79,7 +80,8 @@ def some(rows: Sequence[Any], most: int) -> Sequence[Any]:
 def moment(at: datetime) -> str:
     """Return a moment in the person's words."""
     here = timezone.localtime(at)
-    return f"{date_format(here, 'DATE_FORMAT')}, {date_format(here, 'TIME_FORMAT')}"
+    day = date_format(here, "DATE_FORMAT").replace(str(here.day), told(day_of_month(here.date())), 1)
+    return f"{day}, {date_format(here, 'TIME_FORMAT')}"
 
 
 def plain(value: object) -> str:

@@ -12,7 +12,9 @@ from django.utils.translation import ngettext
 
 from loamery.evidence.text import Units, buckets_text
 from loamery.finding import Band
+from loamery.say import day_of_month
 from loamery.units import System, show, to_si
+from loamery.web.pages.terms import told
 from loamery.words import NBSP, number, unit_words
 
 COMMA_LANGUAGES = ("fr",)
@@ -129,11 +131,11 @@ class Words:
 
     def day(self, day: date) -> str:
         """Return a day in words with its year."""
-        return date_format(day, "j F Y").replace(" ", NBSP)
+        return f"{told(day_of_month(day))} {date_format(day, 'F Y')}".replace(" ", NBSP)
 
     def short_day(self, day: date) -> str:
         """Return a day without its year."""
-        return date_format(day, "j N").rstrip(".").replace(" ", NBSP)
+        return f"{told(day_of_month(day))} {date_format(day, 'N')}".rstrip(".").replace(" ", NBSP)
 
     def week(self, monday: date) -> str:
         """Return a week by its first and last day."""

@@ -76,6 +76,7 @@ def model_words() -> list[str]:
     from loamery.benefit.account import DOC
     from loamery.evidence.benefit_traces import FILLING, GIVING_OFF
     from loamery.season.outcome import MEASURES
+    from loamery.season.worm_course import CAPS, FAULTS, NOT_FED
 
     out = [row[key] for row in family("cautions") for key in ("text", "because")]
     out += [row["name"] for name in ("lab_tests", "jurisdictions") for row in table(name)]
@@ -104,6 +105,7 @@ def model_words() -> list[str]:
         "leave out",
     ]
     out += [one.way for one in hygiene_rules()]
+    out += [*CAPS, *FAULTS, NOT_FED]
     return list(dict.fromkeys([*out, *(one.label for one in MEASURES)]))
 
 

@@ -19,12 +19,13 @@ from typing import Any
 ENGLISH = "en"
 COMMA_LANGUAGES = ("fr",)
 DOMAIN = "core"
-FIGURE = re.compile(r"[−<>≤≥± -]*\d[\d\u00a0.,]*(?:[ \u00a0]?\S{1,14})?(?:[ \u00a0]\S{1,8})?")
+FIGURE = re.compile(r"[−<>≤≥±+ -]*\d[\d\u00a0.,]*(?:[ \u00a0]?\S{1,14})?(?:[ \u00a0]\S{1,8})?")
 """A number as `loamery.words` prints it, perhaps with its unit."""
 SHOWN = ("values", "datasets", "domain", "sort", "title", "text")
 FIELDS = ("field", "type", "op", "order", "format")
 """Parts of a Vega-Lite specification that people read, and names inside these that only the program reads."""
 POINT = re.compile(r"(?<=\d)\.(?=\d)")
+PERCENT = re.compile(r"(?<=\d)%")
 ISO_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 
 
@@ -175,7 +176,7 @@ def told_all(thing: Any, language: str, shown: bool = False) -> Any:
 
 
 def _written(text: str, language: str) -> str:
-    return POINT.sub(",", text) if language in COMMA_LANGUAGES else text
+    return PERCENT.sub("\u00a0%", POINT.sub(",", text)) if language in COMMA_LANGUAGES else text
 
 
 def _translated(message: str, language: str) -> str:

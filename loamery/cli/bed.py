@@ -12,6 +12,7 @@ from loamery.cli.garden import open_garden
 from loamery.cli.parts import air_c, parts_of
 from loamery.cli.show import amount, console, literal, print_findings, print_json, print_table, working
 from loamery.errors import InputError, UnknownName, Where
+from loamery.say import joined, say
 
 if TYPE_CHECKING:
     from loamery.bed.answer import BedQuestion
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 USES = ("dig_in", "mulch", "composted", "worm_worked")
 WEEKS, FIRST_DAY, FIRST_MONTH = 26, 1, 5
 DEFAULT_AREA_M2 = 10.0
+ORDINARY = say("an ordinary bed")
 
 
 @dataclass(frozen=True)
@@ -139,9 +141,7 @@ def _bed(asked: GiftQuestion, garden: Garden | None) -> tuple[Bed, SoilTest]:
 
     if garden is None:
         area = amount(asked.area, "--area", "area")[0] if asked.area else DEFAULT_AREA_M2
-        bed = Bed.model_validate(
-            {"id": "any", "name": "an ordinary bed", "area_m2": area, "texture": asked.texture or "loam"}
-        )
+        bed = Bed.model_validate({"id": "any", "name": ORDINARY, "area_m2": area, "texture": asked.texture or "loam"})
         return bed, SoilTest("any", {})
     beds = {one.id: one for one in garden.beds}
     if asked.bed is None and len(beds) != 1:
@@ -304,13 +304,13 @@ def _ceilings(
 
 
 def _title(parts: Sequence[Part], use: str) -> str:
-    words = {
-        "dig_in": "worked in",
-        "mulch": "laid on top",
-        "composted": "composted, then worked in",
-        "worm_worked": "through worms, then worked in",
-    }
-    return " + ".join(one.composition.material for one in parts) + f", {words[use]}"
+    what = joined(" + ", (one.composition.material for one in parts))
+    return {
+        "dig_in": say("{what}, worked in", what=what),
+        "mulch": say("{what}, laid on top", what=what),
+        "composted": say("{what}, composted, then worked in", what=what),
+        "worm_worked": say("{what}, through worms, then worked in", what=what),
+    }[use]
 
 
 def _known(garden: Garden | None, bed: Bed, test: SoilTest) -> list[Finding]:

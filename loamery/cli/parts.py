@@ -127,6 +127,7 @@ def check_weather(normals: Normals, start: date, days: int, weather: Path | None
     InputError : a file was given, days are missing, and nothing is there to fill them from.
     """
     from loamery.finding import Finding
+    from loamery.say import joined, say
 
     span = normals.span(start, days)
     end = start + timedelta(days=days - 1)
@@ -146,15 +147,19 @@ def check_weather(normals: Normals, start: date, days: int, weather: Path | None
         )  # fmt: skip
     if not span.gaps:
         return []
-    told = ", ".join(
-        f"{first.isoformat()}" + (f" to {last.isoformat()}" if last > first else "")
+    told = joined(", ", (
+        say("{first} to {last}", first=first.isoformat(), last=last.isoformat()) if last > first else first.isoformat()
         for first, last in span.gaps[:GAPS_TOLD]
+    ))  # fmt: skip
+    many = (
+        say("1 day lacks measured weather; normals fill in.")
+        if span.gap_days == 1
+        else say("{days} days lack measured weather; normals fill in.", days=span.gap_days)
     )
-    many = "1 day lacks" if span.gap_days == 1 else f"{span.gap_days} days lack"
-    more = f" and {len(span.gaps) - GAPS_TOLD} more" if len(span.gaps) > GAPS_TOLD else ""
+    more = len(span.gaps) - GAPS_TOLD
     return [Finding(
-        "weather_gap", "note", f"{many} measured weather; normals fill in.", f"{told}{more}",
-        ("JUDGE",), about=file, proposal="Add the days to the file if you have them.",
+        "weather_gap", "note", many, say("{days} and {more} more", days=told, more=more) if more > 0 else told,
+        ("JUDGE",), about=file, proposal=say("Add the days to the file if you have them."),
     )]  # fmt: skip
 
 

@@ -14,10 +14,11 @@ from loamery.evidence.follow import Follow
 from loamery.evidence.html import html_page
 from loamery.evidence.page import Page
 from loamery.evidence.report import check_folder, write_charts
-from loamery.evidence.text import Units, day_text
+from loamery.evidence.text import INVENTED, Units, day_text
 from loamery.finding import Band, Finding, Ledger
 from loamery.garden.model import Bed
 from loamery.saving import save_text
+from loamery.say import joined, say
 
 
 def bed_page(
@@ -41,17 +42,17 @@ def bed_page(
     ]  # fmt: skip
     given = sum(answer.question.kg_m2)
     sheet = Sheet(
-        kind="Bed",
-        title=f"{title}: {bed}",
-        lines=[f"Given on {day_text(answer.question.day)}, {units.amount(given, 'rate')}; {len(answer.weeks) - answer.question.week} weeks foreseen. Sheet of {day_text(day)}."],
-        banner="Invented: this garden and its numbers are made up to show how it works." if invented else "",
+        kind=say("Bed"),
+        title=say("{gift}: {bed}", gift=title, bed=bed),
+        lines=[say("Given on {given_on}, {given}; {weeks} weeks foreseen. Sheet of {day}.", given_on=day_text(answer.question.day), given=units.amount(given, "rate"), weeks=len(answer.weeks) - answer.question.week, day=day_text(day))],
+        banner=INVENTED if invented else "",
         day=day.isoformat(),
-        foot=f"{bed} · {title} · {day_text(day)} · Loamery" + (" · invented" if invented else ""),
+        foot=joined(" · ", (bed, title, day_text(day), "Loamery")) + (say(" · invented") if invented else ""),
         sections=[
-            Section("In short", "short", [Items(in_short(answer, units)), *[Notice(one) for one in findings if one.severity != "note"]]),
-            Section("Week by week", "weeks", pictures),
-            Section("In figures", "figures", tables),
-            Section("Good to know", "know", [Para("Medians with 90 % bands of many runs: the material, the weather and the model's numbers are drawn anew in each. A soil test a year later says more than any model."), *[Notice(one) for one in findings if one.severity == "note"]]),
+            Section(say("In short"), "short", [Items(in_short(answer, units)), *[Notice(one) for one in findings if one.severity != "note"]]),
+            Section(say("Week by week"), "weeks", pictures),
+            Section(say("In figures"), "figures", tables),
+            Section(say("Good to know"), "know", [Para(say("Medians with 90 % bands of many runs: the material, the weather and the model's numbers are drawn anew in each. A soil test a year later says more than any model.")), *[Notice(one) for one in findings if one.severity == "note"]]),
         ],
         appendix=False,
     )  # fmt: skip

@@ -9,6 +9,7 @@ from loamery.bed.demand import crop_name
 from loamery.evidence.text import Units, short_day
 from loamery.finding import Band
 from loamery.names import quantity
+from loamery.say import joined, say
 from loamery.units import from_si, to_si
 from loamery.words import number, range_text
 
@@ -27,12 +28,16 @@ def _nitrogen(answer: BedAnswer, units: Units) -> str:
     season, held = answer.season, answer.brought["N"].median
     weeks = len(answer.weeks) - answer.question.week
     shown = units.rate(season)
-    verb = "gives the soil" if season.median >= 0 else "takes from the soil"
-    band = f"({range_text(shown)})"
-    return (
-        f"Nitrogen: in {weeks} weeks it {verb} {_rate(abs(season.median), units)} {band}, "
-        f"of {_rate(held, units)} that it holds."
-    )
+    amount, whole, band = _rate(abs(season.median), units), _rate(held, units), range_text(shown)
+    if season.median >= 0:
+        return say(
+            "Nitrogen: in {weeks} weeks it gives the soil {amount} ({band}), of {whole} that it holds.",
+            weeks=weeks, amount=amount, band=band, whole=whole,
+        )  # fmt: skip
+    return say(
+        "Nitrogen: in {weeks} weeks it takes from the soil {amount} ({band}), of {whole} that it holds.",
+        weeks=weeks, amount=amount, band=band, whole=whole,
+    )  # fmt: skip
 
 
 def _rate(g_m2: float, units: Units) -> str:
@@ -41,19 +46,24 @@ def _rate(g_m2: float, units: Units) -> str:
 
 def _drawdown(answer: BedAnswer, units: Units) -> str:
     if answer.lowest.median > -SMALL_N:
-        return "Drawdown: it takes no nitrogen out of the soil on the way."
-    when = f"{answer.lowest_week + 1} weeks after it is given"
+        return say("Drawdown: it takes no nitrogen out of the soil on the way.")
     back = (
-        "and that is not paid back in this time"
+        say("and that is not paid back in this time")
         if answer.back_week is None
-        else f"paid back by week {answer.back_week + 1}"
+        else say("paid back by week {week}", week=answer.back_week + 1)
     )
-    return f"Drawdown: first it takes {_rate(-answer.lowest.median, units)} out, most of it {when}; {back}."
+    return say(
+        "Drawdown: first it takes {amount} out, most of it {weeks} weeks after it is given; {back}.",
+        amount=_rate(-answer.lowest.median, units), weeks=answer.lowest_week + 1, back=back,
+    )  # fmt: skip
 
 
 def _reaction(answer: BedAnswer) -> str:
     one = answer.ph_change
-    return f"pH: {number(answer.ph_before, 2)} before; {_signed(one.median)} at the end ({_signed(one.low)} to {_signed(one.high)})."
+    return say(
+        "pH: {before} before; {median} at the end ({low} to {high}).",
+        before=number(answer.ph_before, 2), median=_signed(one.median), low=_signed(one.low), high=_signed(one.high),
+    )  # fmt: skip
 
 
 def _signed(value: float) -> str:
@@ -61,32 +71,40 @@ def _signed(value: float) -> str:
 
 
 def _salt(answer: BedAnswer) -> str:
-    text = f"Salt: {number(answer.ec_before, 2)} dS/m before, {number(answer.ec_peak.median, 2)} right after ({range_text(answer.ec_peak)}); rain and watering carry it down."
+    text = say(
+        "Salt: {before} dS/m before, {median} right after ({band}); rain and watering carry it down.",
+        before=number(answer.ec_before, 2), median=number(answer.ec_peak.median, 2), band=range_text(answer.ec_peak),
+    )  # fmt: skip
     lost = [
-        f"{crop_name(slug).lower()} {number(100 * (1 - one.median), 2)} %"
+        say("{crop} {share} %", crop=crop_name(slug).lower(), share=number(100 * (1 - one.median), 2))
         for slug, one in answer.yields.items()
         if one.median < 1
     ]
-    return text + (f" Yield that salt costs: {', '.join(lost)}." if lost else "")
+    return text + say(" Yield that salt costs: {lost}.", lost=joined(", ", lost)) if lost else text
 
 
 def _food(answer: BedAnswer, units: Units) -> str:
     parts = [
-        f"{quantity(key).label.lower()} {_rate(answer.years[key][0].median, units)}"
+        joined(" ", (quantity(key).label.lower(), _rate(answer.years[key][0].median, units)))
         for key in ("P", "K") if key in answer.years
     ]  # fmt: skip
     full = answer.reaches[0] if answer.reaches else None
     said = (
-        f" Nearest ceiling: {ceiling_word(full.ceiling.key)}, {number(100 * full.share, 2)} % of what this bed may take in a season."
+        say(
+            " Nearest ceiling: {ceiling}, {share} % of what this bed may take in a season.",
+            ceiling=ceiling_word(full.ceiling.key),
+            share=number(100 * full.share, 2),
+        )
         if full
         else ""
     )
-    return f"Other plant food in the first year: {', '.join(parts) or 'none known'}.{said}"
+    shown = joined(", ", parts) if parts else say("none known")
+    return say("Other plant food in the first year: {shown}.{ceiling}", shown=shown, ceiling=said)
 
 
 def ceiling_word(key: str) -> str:
     """Return what a ceiling is about, in words."""
-    return "salt" if key == "salt" else quantity(key).label.lower()
+    return say("salt") if key == "salt" else quantity(key).label.lower()
 
 
 def answer_tables(answer: BedAnswer, units: Units) -> list[tuple[str, tuple[str, ...], Rows]]:
@@ -107,9 +125,21 @@ def answer_tables(answer: BedAnswer, units: Units) -> list[tuple[str, tuple[str,
         for one in answer.reaches[:SHOWN_CEILINGS]
     ]  # fmt: skip
     return [
-        (f"Nitrogen by week, {unit}", ("week to", "given or taken", "added up", "crops ask"), weekly),
-        (f"Plant food, {unit}", ("element", "held", "first year", "second", "third"), years),
-        (f"Ceilings of one season, {unit}", ("ceiling", "brought", "at most", "used"), ceilings),
+        (
+            say("Nitrogen by week, {unit}", unit=unit),
+            (say("week to"), say("given or taken"), say("added up"), say("crops ask")),
+            weekly,
+        ),
+        (
+            say("Plant food, {unit}", unit=unit),
+            (say("element"), say("held"), say("first year"), say("second"), say("third")),
+            years,
+        ),
+        (
+            say("Ceilings of one season, {unit}", unit=unit),
+            (say("ceiling"), say("brought"), say("at most"), say("used")),
+            ceilings,
+        ),
     ]
 
 
@@ -122,7 +152,7 @@ def _band(one: Band, units: Units, least: float = 0.0) -> str:
     """Return a band in words; ends nearer to nothing than `least`, g per m2, are shown as nothing."""
     median, low, high = (0.0 if abs(end) < least else end for end in (one.median, one.low, one.high))
     shown = units.rate(Band(median, low, high, one.unit))
-    return f"{number(shown.median, 2)} ({range_text(shown)})"
+    return say("{middle} ({range})", middle=number(shown.median, 2), range=range_text(shown))
 
 
 def _kg(one: Band, units: Units) -> str:

@@ -7,13 +7,14 @@ import io
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date
 from functools import cache
 from html import escape
 from importlib.resources import as_file, files
 from typing import Any
 
 from loamery.evidence.palette import FONT, INK, LINE, SOFT
-from loamery.say import COMMA_LANGUAGES, told, told_all
+from loamery.say import COMMA_LANGUAGES, ENGLISH, told, told_all
 
 Row = Mapping[str, object]
 
@@ -72,12 +73,25 @@ class Chart:
 
 
 def _in_language(spec: Mapping[str, Any], language: str) -> dict[str, Any]:
-    """Return a specification with its words told, and the numbers along its axes written as a language writes them."""
-    marks = {"decimal": ",", "thousands": "\u202f", "grouping": [3], "currency": ["", ""]}
+    """Return a specification with its words told, and the numbers and months along its axes as a language writes them."""
+    if language == ENGLISH:
+        return dict(spec)
     told_spec = dict(told_all(spec, language))
+    config = told_spec.get("config", {})
+    locale: dict[str, Any] = {"time": _times(language)}
     if language in COMMA_LANGUAGES:
-        told_spec["config"] = {**told_spec.get("config", {}), "locale": {"number": marks}}
-    return told_spec
+        locale["number"] = {"decimal": ",", "thousands": "\u202f", "grouping": [3], "currency": ["", ""]}
+    return {**told_spec, "config": {**config, "locale": locale}}
+
+
+def _times(language: str) -> dict[str, Any]:
+    """Return how a language names months along an axis; days of the week stand on none."""
+    whole, short = (
+        [told(f"{date(2027, month, 1):{form}}", language) for month in range(1, 13)] for form in ("%B", "%b")
+    )
+    days = [f"{date(2027, 2, day):%a}" for day in range(7, 14)]
+    forms = {"dateTime": "%-d %B %Y %H:%M", "date": "%-d %B %Y", "time": "%H:%M", "periods": ["", ""]}
+    return {**forms, "days": days, "shortDays": days, "months": whole, "shortMonths": short}
 
 
 def make_chart(layers: Any, *, width: float, height: float, **words: Any) -> Chart:

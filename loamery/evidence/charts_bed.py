@@ -62,7 +62,8 @@ def need_charts(plan: SeasonPlan, bed: BedPlan, looks: dict[str, Swatch], units:
 def _letters(pieces: Iterable[Mapping[str, object]]) -> str:
     """Return which letters stand for which material, so that a picture of the chart alone can be read."""
     told = {str(one["letters"]): str(one["name"]) for one in pieces if one["letters"]}
-    return f" ({', '.join(f'{key} {what}' for key, what in told.items())})" if told else ""
+    named = joined(", ", (joined(" ", both) for both in told.items()))
+    return say(" ({named})", named=named) if told else ""
 
 
 def _sources(bed: BedPlan) -> tuple[str, ...]:

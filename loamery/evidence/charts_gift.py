@@ -10,6 +10,7 @@ from loamery.evidence.chart import Chart, Row, make_chart
 from loamery.evidence.palette import ACCENT, ACCENT_PALE, INK, MIST, SOIL, WARN
 from loamery.evidence.text import Units, share_text, short_day
 from loamery.names import quantity
+from loamery.say import joined, say
 from loamery.words import number, range_text
 
 WIDTH = 620
@@ -38,7 +39,7 @@ def weekly_picture(answer: BedAnswer, units: Units) -> Chart:
             axis=alt.Axis(format="%-d %b", tickCount=8, title=None, grid=False, labels=labels),
         )
 
-    axis = alt.Axis(tickCount=5, domain=False, title=f"{units.name('nutrient rate')} a week")
+    axis = alt.Axis(tickCount=5, domain=False, title=say("{unit} a week", unit=units.name("nutrient rate")))
     base = alt.Chart(alt.Data(values=rows))
     wide = max(4.0, 0.62 * WIDTH / len(rows))
     colour = alt.condition("datum.given_or_taken < 0", alt.value(WARN), alt.value(ACCENT))
@@ -55,11 +56,16 @@ def weekly_picture(answer: BedAnswer, units: Units) -> Chart:
     ).properties(width=WIDTH, height=80)
     lowest = min(rows, key=lambda one: float(str(one["given_or_taken"])))
     return make_chart(
-        alt.vconcat(top, below, spacing=10), width=0, height=0, key="bed-weeks", title="Nitrogen given and taken, week by week",
-        alt=f"Bars by week in {units.name('nutrient rate')}: the lowest is {number(float(str(lowest['given_or_taken'])), 2)} in the week to {lowest['week_ends']}; "
-        f"in all {number(units.g_m2(answer.season.median), 2)} ({range_text(units.rate(answer.season))}) by the end.",
-        caption="Above, green: nitrogen the material gives the soil that week; rust: what decomposers take out of it; thin line: 90 % band. "
-        "Below, on a scale of its own: dashed what the crops ask for, brown what the soil gives by itself.",
+        alt.vconcat(top, below, spacing=10), width=0, height=0, key="bed-weeks", title=say("Nitrogen given and taken, week by week"),
+        alt=say(
+            "Bars by week in {unit}: the lowest is {lowest} in the week to {week}; in all {total} ({band}) by the end.",
+            unit=units.name("nutrient rate"), lowest=number(float(str(lowest["given_or_taken"])), 2), week=lowest["week_ends"],
+            total=number(units.g_m2(answer.season.median), 2), band=range_text(units.rate(answer.season)),
+        ),
+        caption=say(
+            "Above, green: nitrogen the material gives the soil that week; rust: what decomposers take out of it; thin line: 90 % band. "
+            "Below, on a scale of its own: dashed what the crops ask for, brown what the soil gives by itself."
+        ),
         sources=(), data=tuple(rows), wide=True,
     )  # fmt: skip
 
@@ -92,12 +98,17 @@ def total_picture(answer: BedAnswer, units: Units) -> Chart:
             base.mark_line(color=INK, strokeWidth=1.6, strokeDash=[2, 3]).encode(x=x, y=alt.Y("taken_without:Q")),
         ]
     crops = (
-        " Black: what the crops take up with it; dotted: without it (medians)." if max(answer.taken_with) > 0 else ""
+        say(" Black: what the crops take up with it; dotted: without it (medians).")
+        if max(answer.taken_with) > 0
+        else ""
     )
     return make_chart(
-        alt.layer(*layers), width=WIDTH, height=190, key="bed-total", title="The same added up",
-        alt=f"Added up: {number(units.g_m2(answer.lowest.median), 2)} at the lowest, {number(units.g_m2(answer.season.median), 2)} {units.name('nutrient rate')} by {short_day(answer.weeks[-1])}.",
-        caption=f"Green: nitrogen the material has given (below zero: still owes) since it was given; pale: 90 % band.{crops}",
+        alt.layer(*layers), width=WIDTH, height=190, key="bed-total", title=say("The same added up"),
+        alt=say(
+            "Added up: {lowest} at the lowest, {total} {unit} by {day}.", lowest=number(units.g_m2(answer.lowest.median), 2),
+            total=number(units.g_m2(answer.season.median), 2), unit=units.name("nutrient rate"), day=short_day(answer.weeks[-1]),
+        ),
+        caption=say("Green: nitrogen the material has given (below zero: still owes) since it was given; pale: 90 % band.{crops}", crops=crops),
         sources=(), data=tuple(rows), wide=True,
     )  # fmt: skip
 
@@ -120,7 +131,7 @@ def soil_picture(answer: BedAnswer) -> Chart:
     ]  # fmt: skip
     base = alt.Chart(alt.Data(values=rows))
     panels = []
-    for name, title in (("ph", "pH"), ("salt", "salt, dS/m")):
+    for name, title in (("ph", "pH"), ("salt", say("salt, dS/m"))):
         x = alt.X(
             "week_ends:T", axis=alt.Axis(format="%-d %b", tickCount=8, title=None, grid=False, labels=name == "salt")
         )
@@ -133,10 +144,13 @@ def soil_picture(answer: BedAnswer) -> Chart:
         ]  # fmt: skip
         panels.append(alt.layer(*layers).properties(width=WIDTH, height=100))
     return make_chart(
-        alt.vconcat(*panels, spacing=10), width=0, height=0, key="bed-soil", title="pH and salt of the bed",
-        alt=f"By {short_day(answer.weeks[-1])} pH {number(answer.ph_course[-1].median, 3)} with it and {number(answer.ph_alone[-1], 3)} without; "
-        f"salt {number(answer.ec_course[-1].median, 2)} and {number(answer.ec_alone[-1], 2)} dS/m.",
-        caption="Green: with the gift; pale: 90 % band; dotted: the same bed without it. Salt is told as a laboratory reads it, in a saturated paste.",
+        alt.vconcat(*panels, spacing=10), width=0, height=0, key="bed-soil", title=say("pH and salt of the bed"),
+        alt=say(
+            "By {day} pH {ph} with it and {ph_alone} without; salt {ec} and {ec_alone} dS/m.", day=short_day(answer.weeks[-1]),
+            ph=number(answer.ph_course[-1].median, 3), ph_alone=number(answer.ph_alone[-1], 3),
+            ec=number(answer.ec_course[-1].median, 2), ec_alone=number(answer.ec_alone[-1], 2),
+        ),
+        caption=say("Green: with the gift; pale: 90 % band; dotted: the same bed without it. Salt is told as a laboratory reads it, in a saturated paste."),
         sources=(), data=tuple(rows), wide=True,
     )  # fmt: skip
 
@@ -153,7 +167,7 @@ def years_picture(answer: BedAnswer, units: Units) -> Chart:
     for key in (one for one in ("N", "P", "K") if one in answer.years):
         name = quantity(key).label
         here: list[Row] = [
-            {"element": name, "year": f"year {year}", "amount": units.g_m2(one.median), "low": units.g_m2(one.low), "high": units.g_m2(one.high)}
+            {"element": name, "year": say("year {year}", year=year), "amount": units.g_m2(one.median), "low": units.g_m2(one.low), "high": units.g_m2(one.high)}
             for year, one in enumerate(answer.years[key], start=1)
         ]  # fmt: skip
         rows += here
@@ -168,15 +182,18 @@ def years_picture(answer: BedAnswer, units: Units) -> Chart:
                 width=166, height=62, title=name
             )
         )
-    told = "; ".join(
-        f"{quantity(key).label.lower()} {number(units.g_m2(answer.years[key][0].median), 2)}"
-        for key in ("N", "P", "K")
-        if key in answer.years
+    told = joined(
+        "; ",
+        (
+            joined(" ", (quantity(key).label.lower(), number(units.g_m2(answer.years[key][0].median), 2)))
+            for key in ("N", "P", "K")
+            if key in answer.years
+        ),
     )
     return make_chart(
-        alt.hconcat(*panels, spacing=22), width=0, height=0, key="bed-years", title="What comes free in three years",
-        alt=f"In the first year, {units.name('nutrient rate')}: {told}.",
-        caption="What crops can use of it in each year; thin line: 90 % band. Below zero: taken from the soil.",
+        alt.hconcat(*panels, spacing=22), width=0, height=0, key="bed-years", title=say("What comes free in three years"),
+        alt=say("In the first year, {unit}: {told}.", unit=units.name("nutrient rate"), told=told),
+        caption=say("What crops can use of it in each year; thin line: 90 % band. Below zero: taken from the soil."),
         sources=(), data=tuple(rows), wide=True,
     )  # fmt: skip
 
@@ -207,15 +224,15 @@ def ceilings_picture(answer: BedAnswer, units: Units) -> Chart | None:
     base = alt.Chart(alt.Data(values=drawn))
     colour = alt.condition("datum.share >= 1", alt.value(WARN), alt.value(ACCENT))
     layers = [
-        base.mark_bar(color=MIST, height=11).encode(y=y, x=alt.X("full:Q", scale=scale, axis=alt.Axis(format="%", values=[0, 0.5, 1, 1.5, 2], title="of what the bed may take in a season", grid=False))),
+        base.mark_bar(color=MIST, height=11).encode(y=y, x=alt.X("full:Q", scale=scale, axis=alt.Axis(format="%", values=[0, 0.5, 1, 1.5, 2], title=say("of what the bed may take in a season"), grid=False))),
         base.mark_bar(height=11).encode(y=y, x=alt.X("at:Q", scale=scale), color=colour),
         base.mark_rule(color=INK, strokeWidth=1.4).encode(y=y, x=alt.X("from:Q", scale=scale), x2="end"),
         alt.Chart(alt.Data(values=[{"x": 1.0}])).mark_rule(color=INK, strokeWidth=2).encode(x=alt.X("x:Q", scale=scale)),
     ]  # fmt: skip
     return make_chart(
-        alt.layer(*layers), width=WIDTH - 110, height=alt.Step(18), key="bed-ceilings", title="How near the ceilings",
-        alt="Of each ceiling: " + "; ".join(f"{one['what']} {share_text(one['share'])}" for one in rows) + ".",
-        caption="What this one gift brings against the most the bed may take in a season. Thin line: 90 % band. Rust: over the ceiling.",
+        alt.layer(*layers), width=WIDTH - 110, height=alt.Step(18), key="bed-ceilings", title=say("How near the ceilings"),
+        alt=say("Of each ceiling: {told}.", told=joined("; ", (joined(" ", (one["what"], share_text(one["share"]))) for one in rows))),
+        caption=say("What this one gift brings against the most the bed may take in a season. Thin line: 90 % band. Rust: over the ceiling."),
         sources=tuple(dict.fromkeys(key for one in answer.reaches for key in one.ceiling.sources)),
         data=tuple({key: value for key, value in one.items() if key != "full"} for one in rows), wide=True,
     )  # fmt: skip

@@ -11,6 +11,7 @@ from loamery.evidence.palette import ACCENT, ACCENT_PALE, INK, MIST, WARN
 from loamery.evidence.text import Units, share_text
 from loamery.heap.mulch_limit import MulchLimit
 from loamery.reference import coefficient
+from loamery.say import joined, say
 from loamery.season.worm_feeding import Feeding
 from loamery.season.worm_single import DEPTHS_M
 
@@ -20,9 +21,10 @@ RANGE_EDGE = "#b8c4b8"
 SHOWN_M = (0.02, 0.05, 0.10, 0.20)
 RISING = ("#6f96b8", "#d69a2d", "#c25a22", "#7a1a15")
 """Layers thin to thick, cool to burnt."""
-FAULTS = {"airless": "short of air", "heats": "heats", "seals": "keeps rain out"}
+FAULTS = {"airless": say("short of air"), "heats": say("heats"), "seals": say("keeps rain out")}
 COLOURS = {"fine": MIST, "airless": "#3e3018", "heats": WARN, "seals": "#3f6790"}
-LETTERS = {"fine": "fine", "airless": "air", "heats": "heat", "seals": "rain"}
+WEEKLY_FEED, WEEKLY_CASTINGS = say("feed"), say("castings")
+LETTERS = {"fine": say("fine"), "airless": say("air"), "heats": say("heat"), "seals": say("rain")}
 
 
 def depth_chart(found: MulchLimit, units: Units) -> Chart:
@@ -33,7 +35,7 @@ def depth_chart(found: MulchLimit, units: Units) -> Chart:
     depths = [f"{units.value(one, 'depth'):.2g}" for one in found.depths_m]
     rows: list[dict[str, Any]] = [
         {
-            "mix": f"{share_text(row.fines)} fines ({share_text(row.chips)} chips)", "order": place, "depth": depth,
+            "mix": say("{fines} fines ({chips} chips)", fines=share_text(row.fines), chips=share_text(row.chips)), "order": place, "depth": depth,
             "verdict": verdict, "word": LETTERS[verdict], "dark": verdict != "fine",
         }
         for place, row in enumerate(found.table)
@@ -41,7 +43,11 @@ def depth_chart(found: MulchLimit, units: Units) -> Chart:
     ]  # fmt: skip
     mixes = list(dict.fromkeys(one["mix"] for one in rows))
     base = alt.Chart(alt.Data(values=rows)).encode(
-        x=alt.X("depth:N", sort=depths, axis=alt.Axis(title=f"depth of the layer, {unit}", labelAngle=0, orient="top")),
+        x=alt.X(
+            "depth:N",
+            sort=depths,
+            axis=alt.Axis(title=say("depth of the layer, {unit}", unit=unit), labelAngle=0, orient="top"),
+        ),
         y=alt.Y("mix:N", sort=mixes, axis=alt.Axis(title=None, labelLimit=200)),
     )
     fill = alt.Color("verdict:N", scale=alt.Scale(domain=list(COLOURS), range=list(COLOURS.values())), legend=None)
@@ -51,10 +57,10 @@ def depth_chart(found: MulchLimit, units: Units) -> Chart:
     limit = units.amount(found.limit.median, "depth")
     return make_chart(
         alt.layer(squares, words), width=WIDTH - 110, height=34 * len(mixes), key="mulch-depth",
-        title="How thick, by share of fines",
-        alt=f"A table of colours: depth across, share of fines down. The material by itself may lie {limit} thick (median).",
-        caption="What most runs say: fine, or the fault that comes: air (short of it for days), heat (it warms), rain (a heavy shower "
-        "stands on it). Chips are by loose volume, fines by dry mass.",
+        title=say("How thick, by share of fines"),
+        alt=say("A table of colours: depth across, share of fines down. The material by itself may lie {limit} thick (median).", limit=limit),
+        caption=say("What most runs say: fine, or the fault that comes: air (short of it for days), heat (it warms), rain (a heavy shower "
+        "stands on it). Chips are by loose volume, fines by dry mass."),
         sources=(), data=tuple(rows),
     )  # fmt: skip
 
@@ -74,15 +80,15 @@ def fault_chart(found: MulchLimit, units: Units) -> Chart:
     base = alt.Chart(alt.Data(values=rows)).encode(y=alt.Y("fault:N", sort=None, axis=alt.Axis(title=None)))
     x = alt.X(
         "low:Q", scale=alt.Scale(domain=[0, top], nice=False),
-        axis=alt.Axis(title=f"depth at which it begins, {units.name('depth')}", tickCount=6),
+        axis=alt.Axis(title=say("depth at which it begins, {unit}", unit=units.name("depth")), tickCount=6),
     )  # fmt: skip
     bars = base.mark_bar(color=ACCENT_PALE, height=14).encode(x=x, x2="high:Q")
     ticks = base.mark_tick(color=ACCENT, thickness=3, size=20).encode(x="median:Q")
     return make_chart(
         alt.layer(bars, ticks), width=WIDTH - 60, height=34 * len(rows), key="mulch-faults",
-        title="Where each fault begins",
-        alt="; ".join(f"{one['fault']} from {one['median']:.2g} {units.name('depth')}" for one in rows),
-        caption=f"Mark: median; bar: 90 % band of {found.draws} runs. A mark at the right end means: not up to {units.amount(found.depths_m[-1], 'depth')}.",
+        title=say("Where each fault begins"),
+        alt=joined("; ", (say("{fault} from {depth:.2g} {unit}", fault=one["fault"], depth=one["median"], unit=units.name("depth")) for one in rows)),
+        caption=say("Mark: median; bar: 90 % band of {draws} runs. A mark at the right end means: not up to {depth}.", draws=found.draws, depth=units.amount(found.depths_m[-1], "depth")),
         sources=(), data=tuple(rows),
     )  # fmt: skip
 
@@ -91,10 +97,10 @@ def feed_chart(found: Feeding, units: Units, key: str) -> Chart:
     """Return what a worm bed takes in each week, with its band."""
     low, _, high = found.course.feed_kg
     return _weeks(
-        "feed", [float(one) for one in low], list(found.weekly_kg), [float(one) for one in high], units, "mass",
-        key=f"{key}-feed", title=f"What {found.name} takes a week",
-        caption="Line: the feed that keeps the bed in the range of the worms in most runs; pale: 90 % band of the greatest that a run "
-        "stands. It follows the warmth of the bed, the worms alive, heat and salt that gather. Drops to zero: too much lies there already.",
+        WEEKLY_FEED, [float(one) for one in low], list(found.weekly_kg), [float(one) for one in high], units, "mass",
+        key=f"{key}-feed", title=say("What {name} takes a week", name=found.name),
+        caption=say("Line: the feed that keeps the bed in the range of the worms in most runs; pale: 90 % band of the greatest that a run "
+        "stands. It follows the warmth of the bed, the worms alive, heat and salt that gather. Drops to zero: too much lies there already."),
     )  # fmt: skip
 
 
@@ -102,9 +108,9 @@ def castings_chart(found: Feeding, units: Units, key: str) -> Chart:
     """Return the castings made so far, dry, with their band."""
     low, median, high = found.forecast.castings_kg
     return _weeks(
-        "castings", [float(one) for one in low], [float(one) for one in median], [float(one) for one in high], units, "mass",
-        key=f"{key}-castings", title=f"Castings of {found.name} so far, dry",
-        caption="Line: median; pale: 90 % band of worms' appetite, growth and yield.",
+        WEEKLY_CASTINGS, [float(one) for one in low], [float(one) for one in median], [float(one) for one in high], units, "mass",
+        key=f"{key}-castings", title=say("Castings of {name} so far, dry", name=found.name),
+        caption=say("Line: median; pale: 90 % band of worms' appetite, growth and yield."),
     )  # fmt: skip
 
 
@@ -116,10 +122,10 @@ def warmth_chart(found: Feeding, units: Units, key: str) -> Chart:
     ends = [_temp(coefficient(name).value, units) for name in ("worm_temp_low", "worm_temp_high", "worm_temp_max")]
     return _in_range(
         found, (low, median, high), spot, (ends[0], ends[1]), ends[2], unit, key=f"{key}-warmth",
-        title=f"Warmth of {found.name}",
-        alt=f"A line with its band by week: the bed is {min(median):.0f} to {max(median):.0f} {unit} warm, its warmest spot up to {max(spot):.0f} {unit} (medians).",
-        caption=f"Line: mean of the bed, pale its 90 % band; thin line: its warmest spot (median). Grey: the range in which worms work well; "
-        f"dashed: {ends[2]:.0f} {unit}, which they do not stand. Marks below: feedings. Castings are taken out every {coefficient('worm_lead_weeks').value:.0f} weeks.",
+        title=say("Warmth of {name}", name=found.name),
+        alt=say("A line with its band by week: the bed is {low:.0f} to {high:.0f} {unit} warm, its warmest spot up to {spot:.0f} {unit} (medians).", low=min(median), high=max(median), unit=unit, spot=max(spot)),
+        caption=say("Line: mean of the bed, pale its 90 % band; thin line: its warmest spot (median). Grey: the range in which worms work well; "
+        "dashed: {most:.0f} {unit}, which they do not stand. Marks below: feedings. Castings are taken out every {weeks:.0f} weeks.", most=ends[2], unit=unit, weeks=coefficient("worm_lead_weeks").value),
     )  # fmt: skip
 
 
@@ -130,9 +136,9 @@ def moisture_chart(found: Feeding, units: Units, key: str) -> Chart:
     water = units.mass(float(found.course.water_kg.max()))
     return _in_range(
         found, (low, median, high), None, (ends[0], ends[1]), None, "%", key=f"{key}-moisture",
-        title=f"Moisture of {found.name}",
-        alt=f"A line with its band by week: {min(median):.0f} to {max(median):.0f} % (median).",
-        caption=f"Line: median of the whole bed; pale: 90 % band. Grey: the range in which worms work well. It is watered once a week, with at most {water}.",
+        title=say("Moisture of {name}", name=found.name),
+        alt=say("A line with its band by week: {low:.0f} to {high:.0f} % (median).", low=min(median), high=max(median)),
+        caption=say("Line: median of the whole bed; pale: 90 % band. Grey: the range in which worms work well. It is watered once a week, with at most {water}.", water=water),
     )  # fmt: skip
 
 
@@ -180,7 +186,7 @@ def single_chart(found: Feeding, units: Units, key: str) -> Chart:
         if day >= 0.0
     ]
     base = alt.Chart(alt.Data(values=rows)).encode(
-        x=alt.X("day:Q", axis=alt.Axis(title="days since the feeding", grid=False), scale=alt.Scale(nice=False)),
+        x=alt.X("day:Q", axis=alt.Axis(title=say("days since the feeding"), grid=False), scale=alt.Scale(nice=False)),
         y=alt.Y("warmest:Q", axis=alt.Axis(title=unit, tickCount=5), scale=alt.Scale(zero=False)),
         color=alt.Color("layer:N", sort=list(names.values()), scale=alt.Scale(range=list(RISING)), legend=None),
     )
@@ -193,11 +199,15 @@ def single_chart(found: Feeding, units: Units, key: str) -> Chart:
     words = alt.Chart(alt.Data(values=ends)).mark_text(dy=-8, fontSize=10, color=INK).encode(x="day:Q", y="warmest:Q", text="layer:N")  # fmt: skip
     top = _temp(coefficient("worm_temp_max").value, units)
     most = alt.Chart(alt.Data(values=[{"most": top}])).mark_rule(color=WARN, strokeDash=[5, 3]).encode(y="most:Q")
-    told = "; ".join(f"{one['layer']}: {one['warmest']:.0f} {unit}" for one in ends)
+    told = joined(
+        "; ",
+        (say("{layer}: {warmest:.0f} {unit}", layer=one["layer"], warmest=one["warmest"], unit=unit) for one in ends),
+    )
     return make_chart(
         alt.layer(base.mark_line(strokeWidth=2), words, most), width=WIDTH, height=170, key=f"{key}-single",
-        title=f"After one feeding: the warmest spot of {found.name}", alt=f"Lines by day for layers thin to thick; highest {told} (median).",
-        caption=f"Medians, for layers of the feed as thick as written, on the bed in air of {_temp(single.bed_c, units):.0f} {unit}, its warmest week. Dashed: {top:.0f} {unit}, which worms do not stand.",
+        title=say("After one feeding: the warmest spot of {name}", name=found.name),
+        alt=say("Lines by day for layers thin to thick; highest {told} (median).", told=told),
+        caption=say("Medians, for layers of the feed as thick as written, on the bed in air of {air:.0f} {unit}, its warmest week. Dashed: {top:.0f} {unit}, which worms do not stand.", air=_temp(single.bed_c, units), unit=unit, top=top),
         sources=(), data=tuple(rows),
     )  # fmt: skip
 
@@ -221,7 +231,7 @@ def _band(rows: list[dict[str, Any]], unit: str, *, zero: bool = True) -> tuple[
     import altair as alt
 
     base = alt.Chart(alt.Data(values=rows)).encode(
-        x=alt.X("week:Q", axis=alt.Axis(title="week", grid=False, tickMinStep=1), scale=alt.Scale(nice=False))
+        x=alt.X("week:Q", axis=alt.Axis(title=say("week"), grid=False, tickMinStep=1), scale=alt.Scale(nice=False))
     )
     y = alt.Y("low:Q", axis=alt.Axis(title=unit, tickCount=5), scale=alt.Scale(zero=zero))
     line = base.mark_line(color=ACCENT, strokeWidth=2.2).encode(y="median:Q")
@@ -235,7 +245,10 @@ def _weeks(
 
     rows = _rows(*([units.value(one, kind) for one in row] for row in (low, median, high)))
     unit = units.name(kind)
-    text = f"A line with its band by week: {word} {rows[0]['median']:.2g} {unit} at first, {rows[-1]['median']:.2g} {unit} at the end (median)."
+    text = say(
+        "A line with its band by week: {word} {first:.2g} {unit} at first, {last:.2g} {unit} at the end (median).",
+        word=word, first=rows[0]["median"], last=rows[-1]["median"], unit=unit,
+    )  # fmt: skip
     return make_chart(
         alt.layer(*_band(rows, unit)), width=WIDTH, height=150, alt=text, sources=(), data=tuple(rows), **words
     )

@@ -13,18 +13,19 @@ from loamery.evidence.heap_tables import days_band, facts, remedy_rows, rule_lin
 from loamery.evidence.html import html_page
 from loamery.evidence.page import Page
 from loamery.evidence.report import check_folder, write_charts
-from loamery.evidence.text import Units, day_text
+from loamery.evidence.text import INVENTED, Units, day_text
 from loamery.finding import Finding, Ledger
 from loamery.heap.forecast import Forecast
 from loamery.heap.readings import Reading
 from loamery.heap.remedies import Remedy
 from loamery.saving import save_text
+from loamery.say import joined, say
 
-JUDGED = (
+JUDGED = say(
     "Held against every part of the heap, not the middle alone; turning is taken to mix it fully. A model is no proof: a thermometer and the "
     "local rules decide."
 )
-TRIED = (
+TRIED = say(
     "The same heap, changed and run again: share of the matter that keeps each rule, 90 % band of a smaller ensemble."
 )
 
@@ -48,17 +49,17 @@ def heap_page(
     if words:
         after.append(Items(list(words)))
     sheet = Sheet(
-        kind="Heap",
+        kind=say("Heap"),
         title=title,
-        lines=[f"Built {day_text(told.plan.start)}; {told.day[-1]:.0f} days foreseen. Sheet of {day_text(day)}."],
-        banner="Invented: this garden and its numbers are made up to show how it works." if invented else "",
+        lines=[say("Built {built}; {days:.0f} days foreseen. Sheet of {day}.", built=day_text(told.plan.start), days=told.day[-1], day=day_text(day))],
+        banner=INVENTED if invented else "",
         day=day.isoformat(),
-        foot=f"{title} · heap · {day_text(day)} · Loamery" + (" · invented" if invented else ""),
+        foot=say("{title} · heap · {day} · Loamery", title=title, day=day_text(day)) + (say(" · invented") if invented else ""),
         sections=[
-            Section("What happens inside", "inside", pictures),
-            Section("What comes of it", "after", after),
-            Section("Hygiene", "hygiene", hygiene_blocks(told, tried, units)),
-            Section("Take care", "care", [Notice(one) for one in findings]),
+            Section(say("What happens inside"), "inside", pictures),
+            Section(say("What comes of it"), "after", after),
+            Section(say("Hygiene"), "hygiene", hygiene_blocks(told, tried, units)),
+            Section(say("Take care"), "care", [Notice(one) for one in findings]),
         ],
         appendix=False,
     )  # fmt: skip
@@ -69,20 +70,20 @@ def hygiene_blocks(told: Forecast, tried: Sequence[Remedy], units: Units) -> lis
     """Return how much of a heap keeps each rule of hygiene, and what would bring more of it through the heat."""
     rows = [
         (
-            (Say(one.asks, strong=True), Say(f" {one.laws}", soft=True)),
+            (Say(one.asks, strong=True), Say(joined(" ", ("", one.laws)), soft=True)),
             share_band(one.share), days_band(one.coldest), f"{one.met:.0%}",
         )
         for one in rule_lines(told, units)
     ]  # fmt: skip
     columns = (
-        Column("Rule", wide=2.4), Column("Of the matter", "right"), Column("Coldest part, days", "right"),
-        Column("All of it, in runs", "right", wide=0.7),
+        Column(say("Rule"), wide=2.4), Column(say("Of the matter"), "right"), Column(say("Coldest part, days"), "right"),
+        Column(say("All of it, in runs"), "right", wide=0.7),
     )  # fmt: skip
-    out: list[Block] = [Para(JUDGED), Table("How much keeps each rule (90 % band)", columns, rows)]
+    out: list[Block] = [Para(JUDGED), Table(say("How much keeps each rule (90 % band)"), columns, rows)]
     if tried:
         head, changes = remedy_rows(told, tried, units)
-        cells = (Column(head[0][0].upper() + head[0][1:], wide=1.6), *(Column(one, "right") for one in head[1:]))
-        out.append(Table("What would bring more of it through the heat", cells, changes, TRIED))
+        cells = (Column(say("Change"), wide=1.6), *(Column(one, "right") for one in head[1:]))
+        out.append(Table(say("What would bring more of it through the heat"), cells, changes, TRIED))
     return out
 
 

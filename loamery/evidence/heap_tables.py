@@ -11,6 +11,7 @@ from loamery.heap.forecast import Forecast
 from loamery.heap.hygiene import HygieneRule
 from loamery.heap.nutrients import Food, foods_left
 from loamery.heap.remedies import Remedy
+from loamery.say import joined, say
 from loamery.words import NBSP
 
 HOT_C = 55.0
@@ -64,8 +65,12 @@ def rule_lines(told: Forecast, units: Units) -> list[RuleLine]:
 
 def asks_text(rule: HygieneRule, units: Units) -> str:
     """Return what a rule asks for."""
-    turned = f", turned {rule.turnings} times while hot" if rule.turnings else ""
-    return f"{temp_text(rule.temp_c, units.system)} for {rule.hold_days:g} days{turned}"
+    temp, days = temp_text(rule.temp_c, units.system), rule.hold_days
+    if rule.turnings:
+        return say(
+            "{temp} for {days:g} days, turned {turnings} times while hot", temp=temp, days=days, turnings=rule.turnings
+        )
+    return say("{temp} for {days:g} days", temp=temp, days=days)
 
 
 def _laws(rules: Sequence[HygieneRule]) -> str:
@@ -73,18 +78,22 @@ def _laws(rules: Sequence[HygieneRule]) -> str:
     for one in rules:
         by_law.setdefault(SHORT.get(one.instrument, one.instrument), []).append(one.way)
     ways = list(dict.fromkeys(way for several in by_law.values() for way in several))
-    return f"{listing(list(by_law))}: {' or '.join(ways)}"
+    return say("{laws}: {ways}", laws=listing(list(by_law)), ways=joined(say(" or "), ways))
 
 
 def share_band(one: Band) -> str:
     """Return a share with its band in percent."""
-    ends = f"{100.0 * one.low:.0f} to {100.0 * one.high:.0f}"
-    return f"{one.median:.0%} ({ends})" if one.high > one.low else f"{one.median:.0%}"
+    low, high = 100.0 * one.low, 100.0 * one.high
+    if one.high <= one.low:
+        return f"{one.median:.0%}"
+    return say("{median:.0%} ({low:.0f} to {high:.0f})", median=one.median, low=low, high=high)
 
 
 def days_band(one: Band) -> str:
     """Return days with their band."""
-    return f"{one.median:.1f} ({one.low:.1f} to {one.high:.1f})" if one.high > 0.0 else "none"
+    if one.high <= 0.0:
+        return say("none")
+    return say("{median:.1f} ({low:.1f} to {high:.1f})", median=one.median, low=one.low, high=one.high)
 
 
 def remedy_rows(told: Forecast, tried: Sequence[Remedy], units: Units) -> tuple[list[str], list[tuple[str, ...]]]:
@@ -95,13 +104,13 @@ def remedy_rows(told: Forecast, tried: Sequence[Remedy], units: Units) -> tuple[
             other.rule.instrument == one.rule.instrument and other.rule.way == one.rule.way for other in told.hygiene
         )
         name = (
-            f"{SHORT.get(one.rule.instrument, one.rule.instrument)}, best of {free}"
+            say("{law}, best of {free}", law=SHORT.get(one.rule.instrument, one.rule.instrument), free=free)
             if free > 1
             else asks_text(one.rule, units)
         )
         columns.setdefault(name, []).append(place)
     rows = [(one.change, *(_best(one, places) for places in columns.values())) for one in tried]
-    return ["change", *columns], rows
+    return [say("change"), *columns], rows
 
 
 def _best(one: Remedy, places: Sequence[int]) -> str:
@@ -110,38 +119,48 @@ def _best(one: Remedy, places: Sequence[int]) -> str:
 
 def facts(told: Forecast, units: Units) -> list[tuple[str, str]]:
     """Return what comes of a heap as pairs of text."""
-    late = f"later than {told.day[-1]:.0f} days"
-
-    def day(value: float) -> str:
-        return f"{told.on(value):%-d %B %Y} (day {value:.0f})" if value < float("inf") else late
+    end = say("{days:.0f} days", days=told.day[-1])
+    peak, hot = told.peak_c, told.days_above_55
+    ends = say("; earliest {day}", day=_day(told, told.ready.low)) if told.ready.low < told.ready.median else ""
+    left = (
+        ("mass_kg", say("mass left after {end}", end=end)),
+        ("volume_m3", say("volume left after {end}", end=end)),
+        ("organic_kg", say("organic matter left after {end}", end=end)),
+    )
 
     def temp(value: float) -> str:
         return temp_text(value, units.system)
 
-    ready, end = day(told.ready.median), f"{told.day[-1]:.0f} days"
-    ends = f"; earliest {day(told.ready.low)}" if told.ready.low < told.ready.median else ""
-    peak, hot = told.peak_c, told.days_above_55
-    left = (("mass_kg", "mass"), ("volume_m3", "volume"), ("organic_kg", "organic matter"))
     return [
-        ("warmest", f"{temp(peak.median)} ({temp(peak.low)} to {temp(peak.high)}) on day {told.peak_day.median:.0f}"),
-        (f"days with some part at {temp(HOT_C)} or more", f"{hot.median:.0f} ({hot.low:.0f} to {hot.high:.0f})"),
-        ("ready (cool and quiet)", f"{ready}{ends}; in {told.ready_share:.0%} of runs within {end}"),
-        *((f"{word} left after {end}", _left(told, key, units)) for key, word in left),
-        *((f"{one.name} in it then", _food(one, units)) for one in foods_left(told)),
-        (f"moisture after {end}", share_band(told.total("moisture", "1"))),
+        (say("warmest"), say("{median} ({low} to {high}) on day {day:.0f}", median=temp(peak.median), low=temp(peak.low), high=temp(peak.high), day=told.peak_day.median)),
+        (say("days with some part at {temp} or more", temp=temp(HOT_C)), say("{median:.0f} ({low:.0f} to {high:.0f})", median=hot.median, low=hot.low, high=hot.high)),
+        (say("ready (cool and quiet)"), say("{ready}{ends}; in {share:.0%} of runs within {end}", ready=_day(told, told.ready.median), ends=ends, share=told.ready_share, end=end)),
+        *((words, _left(told, key, units)) for key, words in left),
+        *((say("{name} in it then", name=one.name), _food(one, units)) for one in foods_left(told)),
+        (say("moisture after {end}", end=end), share_band(told.total("moisture", "1"))),
     ]  # fmt: skip
+
+
+def _day(told: Forecast, value: float) -> str:
+    """Return a day of a forecast, or that it comes after the end."""
+    if value == float("inf"):
+        return say("later than {days:.0f} days", days=told.day[-1])
+    on = told.on(value)
+    return say("{date} (day {day:.0f})", date=joined(" ", (str(on.day), f"{on:%B}", str(on.year))), day=value)
 
 
 def _left(told: Forecast, key: str, units: Units) -> str:
     """Return what is left of a total as a share and as an amount."""
     kind = "heap volume" if key == "volume_m3" else "mass"
     amount = units.amount(told.total(key, "").median, kind)
-    return f"{share_band(told.kept(key))}, {amount}"
+    return say("{share}, {amount}", share=share_band(told.kept(key)), amount=amount)
 
 
 def _food(one: Food, units: Units) -> str:
     """Return a nutrient at the end: its amount, what share of it is left, and how rich the dry matter is in it."""
     left = one.end.median / one.start.median
-    ends = f"{units.mass(one.end.low)} to {units.mass(one.end.high)}"
-    rich = f"{100.0 * one.of_dry.median:.2g} % of the dry matter"
-    return f"{units.mass(one.end.median)} ({ends}), {left:.0%} of the start; {rich}"
+    return say(
+        "{median} ({low} to {high}), {left:.0%} of the start; {rich:.2g} % of the dry matter",
+        median=units.mass(one.end.median), low=units.mass(one.end.low), high=units.mass(one.end.high), left=left,
+        rich=100.0 * one.of_dry.median,
+    )  # fmt: skip

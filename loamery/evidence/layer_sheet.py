@@ -20,17 +20,18 @@ from loamery.evidence.follow import Follow
 from loamery.evidence.html import html_page
 from loamery.evidence.page import Page
 from loamery.evidence.report import check_folder, write_charts
-from loamery.evidence.text import Units, day_text, share_text
+from loamery.evidence.text import INVENTED, Units, day_text, share_text
 from loamery.finding import Band, Finding, Ledger
 from loamery.heap.mulch_limit import MulchLimit
 from loamery.saving import save_text
+from loamery.say import joined, say
 from loamery.season.worm_feeding import Feeding
 
 FIRST = {
-    "airless": "it runs short of air",
-    "heats": "it heats",
-    "seals": "it keeps the rain out",
-    "none": "nothing happens up to the thickest",
+    "airless": say("it runs short of air"),
+    "heats": say("it heats"),
+    "seals": say("it keeps the rain out"),
+    "none": say("nothing happens up to the thickest"),
 }
 
 
@@ -38,17 +39,18 @@ def mulch_page(
     found: MulchLimit, findings: Sequence[Finding], units: Units, *, on: date | None = None, invented: bool = False
 ) -> Page:
     """Return the sheet of a mulch."""
-    most = "more than " if found.limit.median >= found.depths_m[-1] - 1e-9 else ""
+    most, low, high = (units.amount(one, "depth") for one in (found.limit.median, found.limit.low, found.limit.high))
+    over = found.limit.median >= found.depths_m[-1] - 1e-9
     order = sorted(((share, key) for key, share in found.first.items() if share > 0.0), reverse=True)
     lead = (
-        "At most ", Say(f"{most}{units.amount(found.limit.median, 'depth')}", strong=True),
-        f" (90 % band {units.amount(found.limit.low, 'depth')} to {units.amount(found.limit.high, 'depth')}). First, ",
-        ", ".join(f"{FIRST[key]} in {share_text(share)} of runs" for share, key in order) + ".",
+        say("At most "), Say(say("more than {depth}", depth=most) if over else most, strong=True),
+        say(" (90 % band {low} to {high}). First, ", low=low, high=high),
+        joined(", ", (say("{what} in {share} of runs", what=FIRST[key], share=share_text(share)) for share, key in order)) + ".",
     )  # fmt: skip
     charts = [*([depth_chart(found, units)] if found.table else []), fault_chart(found, units)]
     parts: list[Block] = [Para(lead, "lead"), *(Figure(one) for one in charts)]
-    sections = [Section("How thick it may lie", "depth", parts), _care(findings)]
-    return _page("Mulch", " + ".join(found.materials), sections, on, invented)
+    sections = [Section(say("How thick it may lie"), "depth", parts), _care(findings)]
+    return _page(say("Mulch"), joined(" + ", found.materials), sections, on, invented)
 
 
 def worms_page(
@@ -60,39 +62,46 @@ def worms_page(
     for place, (one, names) in enumerate(fed, start=1):
         key, charts = f"worms-{place}", (feed_chart, warmth_chart, moisture_chart, single_chart, castings_chart)
         lead = (
-            "Now at most ", Say(_mass(one.per_feeding, units), strong=True), f" every {one.days:g} days; the tightest limit is {one.limits[0].name}: {one.limits[0].because}. "
-            f"In the weeks ahead {units.mass(min(one.weekly_kg))} to {units.mass(max(one.weekly_kg))} a week keep it in the range of the worms in most runs.",
+            say("Now at most "), Say(_mass(one.per_feeding, units), strong=True),
+            say(
+                " every {days:g} days; the tightest limit is {name}: {because}. In the weeks ahead {low} to {high} a week keep it in the range of the worms in most runs.",
+                days=one.days, name=one.limits[0].name, because=one.limits[0].because, low=units.mass(min(one.weekly_kg)), high=units.mass(max(one.weekly_kg)),
+            ),
         )  # fmt: skip
         rows = [(limit.name, _mass(limit.kg, units), limit.because) for limit in one.limits]
         table = Table(
-            "What limits a feeding now, tightest first",
-            (Column("Limit"), Column("At most", "right", wide=1.4), Column("Because", wide=3)),
+            say("What limits a feeding now, tightest first"),
+            (Column(say("Limit")), Column(say("At most"), "right", wide=1.4), Column(say("Because"), wide=3)),
             rows,
         )
         parts: list[Block] = [Para(lead), *(Figure(chart(one, units, key)) for chart in charts), table]
-        sections.append(Section(f"{one.name}: {' + '.join(names)}", key, parts))
-    return _page("Worm beds", "Feeding and castings", [*sections, _care(findings)], on, invented)
+        sections.append(Section(say("{bed}: {feed}", bed=one.name, feed=joined(" + ", names)), key, parts))
+    return _page(say("Worm beds"), say("Feeding and castings"), [*sections, _care(findings)], on, invented)
 
 
 def _mass(one: Band, units: Units) -> str:
     if one.median == float("inf"):
-        return "no limit"
+        return say("no limit")
+    middle, low = units.mass(one.median), units.mass(one.low)
     if one.high == float("inf"):
-        return f"{units.mass(one.median)} ({units.mass(one.low)} or more)"
-    band = f" ({units.mass(one.low)} to {units.mass(one.high)})" if one.high > one.low else ""
-    return f"{units.mass(one.median)}{band}"
+        return say("{middle} ({low} or more)", middle=middle, low=low)
+    return (
+        say("{middle} ({low} to {high})", middle=middle, low=low, high=units.mass(one.high))
+        if one.high > one.low
+        else middle
+    )
 
 
 def _care(findings: Sequence[Finding]) -> Section:
-    return Section("Take care", "care", [Notice(one) for one in findings])
+    return Section(say("Take care"), "care", [Notice(one) for one in findings])
 
 
 def _page(kind: str, title: str, sections: Sequence[Section], on: date | None, invented: bool) -> Page:
     day = on or date.today()
     sheet = Sheet(
-        kind=kind, title=title, lines=[f"Sheet of {day_text(day)}."],
-        banner="Invented: this garden and its numbers are made up to show how it works." if invented else "",
-        day=day.isoformat(), foot=f"{title} · {day_text(day)} · Loamery" + (" · invented" if invented else ""),
+        kind=kind, title=title, lines=[say("Sheet of {day}.", day=day_text(day))],
+        banner=INVENTED if invented else "",
+        day=day.isoformat(), foot=say("{title} · {day} · Loamery", title=title, day=day_text(day)) + (say(" · invented") if invented else ""),
         sections=sections, appendix=False,
     )  # fmt: skip
     return Page(sheet, Follow(Ledger()))

@@ -22,6 +22,7 @@ USE_WORDS = {
     "worm_bed": say("worm bed"),
     "leave": say("left with the donor"),
 }
+INVENTED = say("Invented: this garden and its numbers are made up to show how it works.")
 FRACTIONS = {0.0: "", 0.5: "½", 0.25: "¼", 0.75: "¾"}
 
 

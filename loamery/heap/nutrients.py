@@ -10,10 +10,11 @@ from numpy.typing import NDArray
 from loamery.finding import Band
 from loamery.heap.forecast import Forecast
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.uncertain import band, from_range
 
 Array = NDArray[np.float64]
-FOODS = {"N": "nitrogen", "P": "phosphorus", "K": "potassium"}
+FOODS = {"N": say("nitrogen"), "P": say("phosphorus"), "K": say("potassium")}
 DRAWS, SEED = 400, 1
 
 

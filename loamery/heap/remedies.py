@@ -13,6 +13,7 @@ from loamery.heap.forecast import Forecast, HeapPlan, members
 from loamery.heap.hygiene import HygieneRule, judge
 from loamery.heap.model import ensemble
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.uncertain import band
 
 MEMBERS, CELLS, MOST_DAYS = 12, 10, 90
@@ -83,14 +84,14 @@ def _shares(dry_kg: np.ndarray) -> np.ndarray:
 
 def _variants(told: Forecast) -> Iterator[tuple[str, HeapPlan]]:
     plan = told.plan
-    yield "as planned", plan
+    yield say("as planned"), plan
     turned, words = _turned(plan, told)
     yield words, turned
     if plan.shelter != "insulated":
-        walls = "walls and top" if plan.shape == "bin" else "the whole of it"
-        yield f"insulate {walls}", replace(plan, shelter="insulated")
-        yield f"insulate {walls} and {words}", replace(turned, shelter="insulated")
-    yield f"build it {LARGER:g} times as large", replace(plan, volume_m3=LARGER * plan.volume_m3)
+        walls = say("insulate walls and top") if plan.shape == "bin" else say("insulate the whole of it")
+        yield walls, replace(plan, shelter="insulated")
+        yield say("{one} and {other}", one=walls, other=words), replace(turned, shelter="insulated")
+    yield say("build it {times:g} times as large", times=LARGER), replace(plan, volume_m3=LARGER * plan.volume_m3)
 
 
 def _turned(plan: HeapPlan, told: Forecast) -> tuple[HeapPlan, str]:
@@ -102,7 +103,8 @@ def _turned(plan: HeapPlan, told: Forecast) -> tuple[HeapPlan, str]:
     first = round(float(told.run.day[hot[0]])) + gap
     days = tuple(float(first + gap * i) for i in range(count))
     kept = tuple(one for one in plan.turn_days if one < first)
-    return replace(plan, turn_days=(*kept, *days)), f"turn it {count} times, every {gap} days from day {first}"
+    words = say("turn it {count} times, every {gap} days from day {first}", count=count, gap=gap, first=first)
+    return replace(plan, turn_days=(*kept, *days)), words
 
 
 def _row(rule: HygieneRule | None) -> tuple[int, int]:

@@ -27,6 +27,7 @@ WARM_BED_K = 1.0
 """A bed that is warmer than the good range already may not gain more than this."""
 AIRY_LEAST = 0.5
 """Worms have to find air in so much of the bed."""
+NOT_FED = "not fed"
 CAPS, FAULTS = ("appetite", "depth", "pH"), ("heat", "moisture", "ammonia", "salt", "air")
 LIMITS = (*CAPS, *FAULTS)
 
@@ -323,7 +324,7 @@ def _limit(asked: Asked, found: Found, week: int) -> str:
     """Return what limits the draws that set the plan: those that stand least."""
     here = np.flatnonzero(asked.week_of == week)
     if not here.size:
-        return "not fed"
+        return NOT_FED
     suited = _suited(asked)
     kg = found.kg[suited][:, here]
     least = kg <= np.quantile(kg, 1.0 - coefficient("worm_sure_share").value, axis=0, method="lower") + LEAST_KG

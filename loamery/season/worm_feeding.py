@@ -149,12 +149,18 @@ def _because(stuff: Sequence[Stuff], worms: float, bed_c: float, days: float, pa
     value = {key: coefficient(key).value for key in ("worm_temp_max", "worm_temp_high", "worm_ammonia_max", "worm_ec_max", "worm_moisture_high",
              "worm_feed_ceiling", "worm_ph_low", "worm_ph_high", "worm_feeding_depth_max")}  # fmt: skip
     return {
-        "appetite": f"{worms:.2g} kg of worms eat up to {value['worm_feed_ceiling']:g} of their mass a day, at {bed_c:.0f} °C for {days:g} days",
-        "moisture": f"the feed holds {moisture:.0%} water, the bed may hold {value['worm_moisture_high']:.0%}",
-        "ammonia": f"the feed holds {ammonium:.2g} mg/g ammoniacal nitrogen, worms stand {value['worm_ammonia_max']:g} mg/g",
-        "salt": "conductivity is not known" if salt is None else
-                f"the feed has {10.0 * float(np.median(salt)):.2g} dS/m, worms stand {value['worm_ec_max']:g} dS/m",
-        "pH": f"worms need {value['worm_ph_low']:g} to {value['worm_ph_high']:g}",
-        "heat": f"no spot of the bed above {value['worm_temp_max']:g} °C and its mean at most {value['worm_temp_high']:g} °C, by the heap model",
-        "depth": f"a layer of at most {100.0 * value['worm_feeding_depth_max']:g} cm at a time",
+        "appetite": say(
+            "{worms:.2g} kg of worms eat up to {most:g} of their mass a day, at {air_c:.0f} °C for {days:g} days",
+            worms=worms, most=value["worm_feed_ceiling"], air_c=bed_c, days=days,
+        ),
+        "moisture": say("the feed holds {feed:.0%} water, the bed may hold {most:.0%}", feed=moisture, most=value["worm_moisture_high"]),
+        "ammonia": say("the feed holds {feed:.2g} mg/g ammoniacal nitrogen, worms stand {most:g} mg/g", feed=ammonium, most=value["worm_ammonia_max"]),
+        "salt": say("conductivity is not known") if salt is None else
+                say("the feed has {feed:.2g} dS/m, worms stand {most:g} dS/m", feed=10.0 * float(np.median(salt)), most=value["worm_ec_max"]),
+        "pH": say("worms need {low:g} to {high:g}", low=value["worm_ph_low"], high=value["worm_ph_high"]),
+        "heat": say(
+            "no spot of the bed above {most:g} °C and its mean at most {mean:g} °C, by the heap model",
+            most=value["worm_temp_max"], mean=value["worm_temp_high"],
+        ),
+        "depth": say("a layer of at most {depth:g} cm at a time", depth=100.0 * value["worm_feeding_depth_max"]),
     }  # fmt: skip

@@ -8,7 +8,8 @@ from typing import Annotated
 import typer
 
 from loamery import __version__
-from loamery.cli.options import Anew, GardenFolder, Json, Units, UnitSystem
+from loamery.cli.evidence import evidence
+from loamery.cli.options import Anew, GardenFolder, Json, Language, Tongue, Units, UnitSystem
 from loamery.cli.trial import trial
 from loamery.cli.web import web
 
@@ -20,6 +21,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+app.add_typer(evidence)
 app.add_typer(trial, name="trial")
 app.add_typer(web)
 
@@ -42,13 +44,14 @@ def options(
 @app.command()
 def demo(
     into: Annotated[Path, typer.Option(help="where the demo garden and its report go")] = Path("loamery-demo"),
+    language: Language = Tongue.en,
     units: Units = None,
     json: Json = False,
 ) -> None:
     """Plan the invented demo garden and write its season report."""
     from loamery.cli.demo import run
 
-    run(into, units, json)
+    run(into, language, units, json)
 
 
 @app.command()
@@ -139,13 +142,14 @@ def replay(
     rounds: Annotated[int, typer.Option(help="how often it is solved at most, 1 to 8")] = 4,
     draws: Annotated[int, typer.Option(help="fresh seasons the plan is judged in, 3 to 400")] = 60,
     into: Annotated[Path | None, typer.Option(help="folder for the charts")] = None,
+    language: Language = Tongue.en,
     units: Units = None,
     json: Json = False,
 ) -> None:
     """Play the plan through the models of heap and bed in seasons it was not made for: does it hold?"""
     from loamery.cli.explained import run_replay
 
-    run_replay(garden, rounds, draws, into, units, json)
+    run_replay(garden, rounds, draws, into, language, units, json)
 
 
 @app.command()
@@ -157,6 +161,7 @@ def compare(
     price: Annotated[list[str] | None, typer.Option(help='price per kilogram, e.g. "town-compost=0.12"')] = None,
     draws: Annotated[int, typer.Option(help="seasons both are played in, 3 to 400")] = 60,
     into: Annotated[Path | None, typer.Option(help="folder for the chart")] = None,
+    language: Language = Tongue.en,
     units: Units = None,
     json: Json = False,
 ) -> None:
@@ -164,7 +169,7 @@ def compare(
     from loamery.cli.explained import WhatIf, run_compare
 
     what = WhatIf(tuple(without or ()), tuple(bed or ()), rain, tuple(price or ()))
-    run_compare(garden, what, draws, into, units, json)
+    run_compare(garden, what, draws, into, language, units, json)
 
 
 @app.command()
@@ -177,13 +182,14 @@ def worth(
     into: Annotated[
         Path | None, typer.Option(help="folder for the sheet of tests, as HTML and PDF, and its charts")
     ] = None,
+    language: Language = Tongue.en,
     units: Units = None,
     json: Json = False,
 ) -> None:
     """Say what one more sack, square metre or hour would spare, and which laboratory test is worth its price."""
     from loamery.cli.explained import run_worth
 
-    run_worth(garden, draws, harvest_price, into, units, json)
+    run_worth(garden, draws, harvest_price, into, language, units, json)
 
 
 @app.command()
@@ -199,13 +205,14 @@ def report(
         bool, typer.Option(help="play the plan, set it beside the rules of the hand, say what would help most")
     ] = True,
     anew: Anew = False,
+    language: Language = Tongue.en,
     units: Units = None,
     json: Json = False,
 ) -> None:
     """Write the season report, or the fact sheet of one material, as HTML and PDF."""
     from loamery.cli.report import run
 
-    run(garden, into, format, material, beside, explain, anew, units, json)
+    run(garden, into, format, material, beside, explain, anew, language, units, json)
 
 
 @app.command()
@@ -243,6 +250,7 @@ def heap(
         str | None, typer.Option(help="address of a dask scheduler that runs them, e.g. tcp://10.0.0.5:8786")
     ] = None,
     into: Annotated[Path | None, typer.Option(help="folder for the sheet of the heap and its charts")] = None,
+    language: Language = Tongue.en,
     units: Units = None,
     json: Json = False,
 ) -> None:
@@ -251,7 +259,7 @@ def heap(
 
     question = HeapQuestion(
         garden, heap, tuple(materials or ()), water, size, shape, walls, covered, start, start_temp, compost, days,
-        tuple(turn or ()), tuple(watering or ()), goal, readings, tuple(reading or ()), air, weather, draws, cluster, into,
+        tuple(turn or ()), tuple(watering or ()), goal, readings, tuple(reading or ()), air, weather, draws, cluster, into, language,
     )  # fmt: skip
     run(question, units, json)
 
@@ -267,13 +275,14 @@ def mulch(
     draws: Annotated[int, typer.Option(help="runs of each depth, 3 to 200")] = 40,
     table: Annotated[bool, typer.Option(help="whether depth is also set against the share of fines")] = True,
     into: Annotated[Path | None, typer.Option(help="folder for the sheet of the mulch and its charts")] = None,
+    language: Language = Tongue.en,
     units: Units = None,
     json: Json = False,
 ) -> None:
     """Say how thick a mulch may be before it goes airless, heats, or keeps the rain out."""
     from loamery.cli.mulch import MulchQuestion, run
 
-    run(MulchQuestion(tuple(materials), garden, air, rain, draws, table, into), units, json)
+    run(MulchQuestion(tuple(materials), garden, air, rain, draws, table, into, language), units, json)
 
 
 @app.command()
@@ -302,6 +311,7 @@ def bed(
     weeks: Annotated[int, typer.Option(help="how many weeks are foreseen, 4 to 104")] = 26,
     draws: Annotated[int, typer.Option(help="runs the bands rest on, 1 to 1000")] = 200,
     into: Annotated[Path | None, typer.Option(help="folder for the sheet and its charts")] = None,
+    language: Language = Tongue.en,
     units: Units = None,
     json: Json = False,
 ) -> None:
@@ -309,7 +319,9 @@ def bed(
     from loamery.cli.bed import GiftQuestion, run
 
     run(
-        GiftQuestion(garden, bed, tuple(materials or ()), use, day, area, texture, crop, air, draws, weeks, into),
+        GiftQuestion(
+            garden, bed, tuple(materials or ()), use, day, area, texture, crop, air, draws, weeks, into, language
+        ),
         units,
         json,
     )
@@ -333,65 +345,11 @@ def worms(
         typer.Option(help="CSV of measured days: day, min_temp_c, max_temp_c, rain_mm; normals fill the others"),
     ] = None,
     into: Annotated[Path | None, typer.Option(help="folder for the sheet of the worm beds and its charts")] = None,
+    language: Language = Tongue.en,
     units: Units = None,
     json: Json = False,
 ) -> None:
     """Say how much a worm bed can be given at a time, and how worms and castings grow."""
     from loamery.cli.worms import WormQuestion, run
 
-    run(WormQuestion(garden, bed, tuple(materials or ()), every, weeks, air, weather, into), units, json)
-
-
-@app.command()
-def benefit(
-    garden: GardenFolder,
-    basis: Annotated[
-        str, typer.Option("--from", help="records, plan, or either: records where there are any")
-    ] = "either",
-    zone: Annotated[str | None, typer.Option(help="climate zone of the landfill; the garden's when left out")] = None,
-    captured: Annotated[
-        float | None, typer.Option(help="share of landfill gas that is caught, %; a range when left out")
-    ] = None,
-    landfilled: Annotated[float, typer.Option(help="share that would have gone to landfill, %")] = 100.0,
-    into: Annotated[Path | None, typer.Option(help="folder for the sheets; GARDEN/report when left out")] = None,
-    format: Annotated[str, typer.Option(help="html, pdf or html,pdf")] = "html,pdf",
-    anew: Anew = False,
-    units: Units = None,
-    json: Json = False,
-) -> None:
-    """Say what free material saved: mass, methane, plant food, money; a thank-you sheet for each donor."""
-    from loamery.cli.benefit import BenefitQuestion, run
-
-    run(BenefitQuestion(garden, basis, zone, captured, landfilled, into, format, anew), units, json)
-
-
-@app.command()
-def share(
-    garden: GardenFolder,
-    into: Annotated[Path | None, typer.Option(help="folder for the pack; GARDEN/share when left out")] = None,
-    anew: Anew = False,
-    units: Units = None,
-    json: Json = False,
-) -> None:
-    """Write every chart to pass on: SVG, pictures for slide and phone, figures, words and sources."""
-    from loamery.cli.share import run
-
-    run(garden, into, anew, units, json)
-
-
-@app.command()
-def review(
-    garden: GardenFolder,
-    year: Annotated[
-        int | None, typer.Option(help="calendar year to look back on; the garden's season when left out")
-    ] = None,
-    into: Annotated[Path | None, typer.Option(help="folder for the sheet; GARDEN/report when left out")] = None,
-    format: Annotated[str, typer.Option(help="html, pdf or html,pdf")] = "html,pdf",
-    anew: Anew = False,
-    units: Units = None,
-    json: Json = False,
-) -> None:
-    """Look back on a season: planned and done, forecasts against readings, what was saved and learnt."""
-    from loamery.cli.review import run
-
-    run(garden, year, into, format, anew, units, json)
+    run(WormQuestion(garden, bed, tuple(materials or ()), every, weeks, air, weather, into, language), units, json)

@@ -47,6 +47,7 @@ class GiftQuestion:
     draws: int
     weeks: int
     into: Path | None
+    language: str
 
 
 def run(asked: GiftQuestion, units: UnitSystem | None, json: bool) -> None:
@@ -83,6 +84,7 @@ def run(asked: GiftQuestion, units: UnitSystem | None, json: bool) -> None:
             shown,
             asked.into,
             invented=bool(garden and garden.info.invented),
+            language=asked.language,
         )
     if json:
         print_json(

@@ -30,7 +30,8 @@ class BenefitQuestion:
     landfilled: float
     into: Path | None
     format: str
-    anew: bool = False
+    anew: bool
+    language: str
 
 
 def run(question: BenefitQuestion, units: UnitSystem | None, json: bool) -> None:
@@ -43,7 +44,9 @@ def run(question: BenefitQuestion, units: UnitSystem | None, json: bool) -> None
     with working(json) as tell:
         account = make_account(garden, question, tell)
         tell("writing the sheets")
-        files = write_benefit(account, question.into or question.garden / "report", formats=formats)
+        files = write_benefit(
+            account, question.into or question.garden / "report", formats=formats, language=question.language
+        )
     claims = claims_of(account)
     if json:
         donors = [

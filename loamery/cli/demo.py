@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from loamery.cli.options import UnitSystem
 
 
-def run(into: Path, units: UnitSystem | None, json: bool) -> None:
+def run(into: Path, language: str, units: UnitSystem | None, json: bool) -> None:
     """Write the demo garden (or use the one already there), plan it, and write its report."""
     from loamery.garden.starter import write_demo
 
@@ -25,7 +25,7 @@ def run(into: Path, units: UnitSystem | None, json: bool) -> None:
     with working(json) as tell:
         _kept, explained = explain_kept(open_garden(folder, units), tell)
         plan = explained.plan
-        files = write(plan, into / "report", ("html", "pdf"), tell, explained)
+        files = write(plan, into / "report", ("html", "pdf"), language, tell, explained)
     if json:
         document = {"format": "loamery demo 1", "garden": str(folder), "files": [str(path) for path in files]}
         print_json(document | {"plan": plan.as_dict()})

@@ -35,7 +35,9 @@ class WhatIf:
     price: tuple[str, ...]
 
 
-def run_replay(garden: Path, rounds: int, draws: int, into: Path | None, units: UnitSystem | None, json: bool) -> None:
+def run_replay(
+    garden: Path, rounds: int, draws: int, into: Path | None, language: str, units: UnitSystem | None, json: bool
+) -> None:
     """Play the plan of a garden in fresh seasons, solving again where the models disagree, and print how it holds."""
     from loamery.season.agree import agree
     from loamery.season.prepare import prepare
@@ -48,7 +50,7 @@ def run_replay(garden: Path, rounds: int, draws: int, into: Path | None, units: 
     with working(json) as tell:
         agreed = agree(prepare(opened, tell), tell, most_rounds=rounds, draws=draws)
     moving = movers(agreed.played)
-    files = _charts(into, lambda: _replay_charts(agreed, moving))
+    files = _charts(into, language, lambda: _replay_charts(agreed, moving))
     if json:
         document = {**agreed.as_dict(), "moves_the_shortfall": [one.as_dict() for one in moving], "files": files}
         print_json(document)
@@ -94,7 +96,7 @@ def _print_movers(moving: Sequence[Mover]) -> None:
 
 
 def run_compare(
-    garden: Path, what: WhatIf, draws: int, into: Path | None, units: UnitSystem | None, json: bool
+    garden: Path, what: WhatIf, draws: int, into: Path | None, language: str, units: UnitSystem | None, json: bool
 ) -> None:
     """Compare the plan with that of a changed garden, or with the rules a careful grower goes by, and print it."""
     from loamery.season.compare import compare_by_hand, compare_change
@@ -111,7 +113,7 @@ def run_compare(
             found = compare_change(prepared, changes, draws=draws, progress=tell)
         else:
             found = compare_by_hand(solve_prepared(prepared, tell), draws=draws, progress=tell)
-    files = _charts(into, lambda: [_side_chart(found, opened.info.currency)])
+    files = _charts(into, language, lambda: [_side_chart(found, opened.info.currency)])
     if json:
         print_json({**found.as_dict(), "files": files})
         return
@@ -199,7 +201,13 @@ def _band(one: Band) -> str:
 
 
 def run_worth(
-    garden: Path, draws: int, harvest_price: float | None, into: Path | None, units: UnitSystem | None, json: bool
+    garden: Path,
+    draws: int,
+    harvest_price: float | None,
+    into: Path | None,
+    language: str,
+    units: UnitSystem | None,
+    json: bool,
 ) -> None:
     """Print what one more of anything would spare, and which laboratory test is worth its price."""
     from loamery.season.make import solve_prepared
@@ -220,7 +228,7 @@ def run_worth(
         tell("trying what more would spare")
         found = spares(solved.problem, solved.solution)
         tests = which_test(solved, draws=draws, harvest_price=harvest_price, progress=tell)
-    files = _worth_files(into, opened, found, tests)
+    files = _worth_files(into, language, opened, found, tests)
     if json:
         print_json({"format": "loamery worth 1", "spares": [one.as_dict() for one in found], "tests": tests.as_dict(), "files": files})  # fmt: skip
         return
@@ -233,13 +241,13 @@ def run_worth(
     _say_files(files)
 
 
-def _worth_files(into: Path | None, garden: Garden, found: Any, tests: Any) -> list[str]:
+def _worth_files(into: Path | None, language: str, garden: Garden, found: Any, tests: Any) -> list[str]:
     """Write the sheet of laboratory tests where a folder was asked for, and return the paths."""
     if into is None:
         return []
     from loamery.evidence.tests_sheet import write_tests
 
-    return [str(path) for path in write_tests(garden, tests, found, into)]
+    return [str(path) for path in write_tests(garden, tests, found, into, language=language)]
 
 
 def _print_tests(tests: Any, currency: str) -> None:
@@ -279,14 +287,15 @@ def _free(into: Path | None) -> None:
         check_folder(into)
 
 
-def _charts(into: Path | None, make: Callable[[], list[Chart]]) -> list[str]:
+def _charts(into: Path | None, language: str, make: Callable[[], list[Chart]]) -> list[str]:
     """Write charts as SVG with their data as CSV where a folder was asked for, and return the paths."""
     if into is None:
         return []
     from loamery.saving import save_text
 
     out = []
-    for chart in make():
+    for one in make():
+        chart = one.in_language(language)
         out += [save_text(into / f"{chart.key}.svg", chart.svg()), save_text(into / f"{chart.key}.csv", chart.csv())]
     return [str(path) for path in out]
 

@@ -57,6 +57,7 @@ class HeapQuestion:
     draws: int
     cluster: str | None
     into: Path | None
+    language: str
 
 
 def run(question: HeapQuestion, units: UnitSystem | None, json: bool) -> None:
@@ -235,7 +236,7 @@ def _files(
     page = heap_page(
         told, name, cautions, Units(system), tried=tried, readings=readings, words=words, invented=invented,  # type: ignore[arg-type]
     )  # fmt: skip
-    return write_heap(page, question.into)
+    return write_heap(page.in_language(question.language), question.into)
 
 
 def document(

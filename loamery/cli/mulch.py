@@ -38,6 +38,7 @@ class MulchQuestion:
     draws: int
     fines_table: bool
     into: Path | None
+    language: str
 
 
 def run(question: MulchQuestion, units: UnitSystem | None, json: bool) -> None:
@@ -74,7 +75,7 @@ def _files(
     from loamery.evidence.text import Units
 
     page = mulch_page(found, cautions, Units(system), invented=invented)  # type: ignore[arg-type]
-    return write_layers(page, question.into, "mulch")
+    return write_layers(page.in_language(question.language), question.into, "mulch")
 
 
 def _air(question: MulchQuestion, garden: Garden | None) -> float:

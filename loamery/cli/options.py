@@ -16,7 +16,17 @@ class UnitSystem(StrEnum):
     us = "us"
 
 
+class Tongue(StrEnum):
+    """What sheets are written in."""
+
+    en = "en"
+    fr = "fr"
+
+
 GardenFolder = Annotated[Path, typer.Argument(help="garden folder, as `loamery init` writes it", metavar="GARDEN")]
 Json = Annotated[bool, typer.Option("--json", help="print one JSON document and nothing else")]
 Units = Annotated[UnitSystem | None, typer.Option(help="units shown; the garden's own when left out")]
+Language = Annotated[
+    Tongue, typer.Option(help="language of the sheets that are written; what is printed stays English")
+]
 Anew = Annotated[bool, typer.Option("--anew", help="plan anew, even if an earlier plan still holds")]

@@ -30,6 +30,7 @@ def run(
     beside: str | None,
     explain: bool,
     anew: bool,
+    language: str,
     units: UnitSystem | None,
     json: bool,
 ) -> None:
@@ -40,9 +41,9 @@ def run(
     kept = None
     with working(json) as tell:
         if material is not None:
-            files = _fact_sheet(opened, material, beside, target, formats, tell)
+            files = _fact_sheet(opened, material, beside, target, formats, language, tell)
         else:
-            kept, files = _season_report(opened, target, formats, explain, anew, tell)
+            kept, files = _season_report(opened, target, formats, language, explain, anew, tell)
     if json:
         made = {"plan_made": kept.made.isoformat()} if kept else {}
         document = {"format": "loamery report 1", "folder": str(target), "files": [str(path) for path in files]}
@@ -55,15 +56,21 @@ def run(
 
 
 def _season_report(
-    garden: Garden, folder: Path, formats: Sequence[str], explain: bool, anew: bool, tell: Callable[[str], None]
+    garden: Garden,
+    folder: Path,
+    formats: Sequence[str],
+    language: str,
+    explain: bool,
+    anew: bool,
+    tell: Callable[[str], None],
 ) -> tuple[KeptPlan, list[Path]]:
     from loamery.season.kept import plan_kept
 
     if explain:
         kept, explained = explain_kept(garden, tell, anew=anew)
-        return kept, write(explained.plan, folder, formats, tell, explained)
+        return kept, write(explained.plan, folder, formats, language, tell, explained)
     kept = plan_kept(garden, tell, anew=anew)
-    return kept, write(kept.plan, folder, formats, tell)
+    return kept, write(kept.plan, folder, formats, language, tell)
 
 
 def explain_kept(garden: Garden, tell: Callable[[str], None], *, anew: bool = False) -> tuple[KeptPlan, Explained]:
@@ -105,6 +112,7 @@ def _fact_sheet(
     beside: str | None,
     folder: Path,
     formats: Sequence[str],
+    language: str,
     tell: Callable[[str], None],
 ) -> list[Path]:
     """Write the fact sheet of one material of the garden."""
@@ -126,7 +134,13 @@ def _fact_sheet(
     here = look_around(prepared, material, bought, tell)
     tell("writing the fact sheet")
     return write_fact_sheet(
-        prepared.compositions[material], prepared.reports[material], garden, folder, formats=tuple(formats), here=here
+        prepared.compositions[material],
+        prepared.reports[material],
+        garden,
+        folder,
+        formats=tuple(formats),
+        here=here,
+        language=language,
     )
 
 
@@ -149,10 +163,11 @@ def write(
     plan: SeasonPlan,
     folder: Path,
     formats: Sequence[str],
+    language: str,
     tell: Callable[[str], None],
     explained: Explained | None = None,
 ) -> list[Path]:
     """Write the season report of a plan and return the files made."""
     from loamery.evidence import write_report
 
-    return write_report(plan, folder, formats=tuple(formats), explained=explained, progress=tell)
+    return write_report(plan, folder, formats=tuple(formats), explained=explained, language=language, progress=tell)

@@ -15,7 +15,14 @@ if TYPE_CHECKING:
 
 
 def run(
-    folder: Path, year: int | None, into: Path | None, format: str, anew: bool, units: UnitSystem | None, json: bool
+    folder: Path,
+    year: int | None,
+    into: Path | None,
+    format: str,
+    anew: bool,
+    language: str,
+    units: UnitSystem | None,
+    json: bool,
 ) -> None:
     """Look back on a season, write its evidence, and say it in short."""
     from loamery.evidence.review_facts import gather_facts
@@ -30,7 +37,7 @@ def run(
         kept = plan_kept(garden, tell, anew=anew) if same else None
         tell("writing the sheet")
         page = review_page(facts, kept.plan if kept else None, garden.fertilisers)
-        files = write_review(page, into or folder / "report", formats=formats)
+        files = write_review(page.in_language(language), into or folder / "report", formats=formats)
     if json:
         print_json({**document(facts, files), "plan_made": kept.made.isoformat() if kept else None})
         return

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from loamery.season.plan import SeasonPlan
 
 
-def run(folder: Path, into: Path | None, anew: bool, units: UnitSystem | None, json: bool) -> None:
+def run(folder: Path, into: Path | None, anew: bool, language: str, units: UnitSystem | None, json: bool) -> None:
     """Write the share pack of a garden and say where it is."""
     from loamery.evidence.report import check_folder
     from loamery.evidence.share import Pack, write_pack
@@ -27,7 +27,8 @@ def run(folder: Path, into: Path | None, anew: bool, units: UnitSystem | None, j
     check_folder(target)
     with working(json) as tell:
         kept = plan_kept(garden, tell, anew=anew)
-        charts = list({one.key: one for one in _charts(garden, kept.plan, tell)}.values())
+        drawn = {one.key: one for one in _charts(garden, kept.plan, tell)}.values()
+        charts = [one.in_language(language) for one in drawn]
         files = write_pack(Pack(garden.info.name, charts, garden.info.invented, date.today()), target, tell)
     if json:
         keys = [one.key for one in charts]

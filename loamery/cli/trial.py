@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from loamery.cli.options import GardenFolder, Json
+from loamery.cli.options import GardenFolder, Json, Language, Tongue
 
 trial = typer.Typer(
     no_args_is_help=True, help="Lay out, size and analyse a small field trial; two tests for the kitchen table."
@@ -46,6 +46,7 @@ def lay_out(
     seed: Annotated[int | None, typer.Option(help="of the lots; the garden's when left out")] = None,
     into: Into = None,
     format: Form = "html,pdf",
+    language: Language = Tongue.en,
     json: Json = False,
 ) -> None:
     """Draw plots by lot on the garden's beds, write the trial's files and its map."""
@@ -53,7 +54,7 @@ def lay_out(
 
     question_ = LayOutQuestion(
         garden, name, tuple(treatment), tuple(bed or ()), blocks, control, random, tuple(size or ()), gap, question, measured,
-        unit, not per_plot, average, starts, ends, seed, into, format, across, crop,
+        unit, not per_plot, average, starts, ends, seed, into, format, across, crop, language,
     )  # fmt: skip
     run_lay_out(question_, json)
 
@@ -99,12 +100,13 @@ def analyse(
     ] = False,
     into: Into = None,
     format: Form = "html,pdf",
+    language: Language = Tongue.en,
     json: Json = False,
 ) -> None:
     """Say what a trial shows, no stronger than its readings."""
     from loamery.cli.trial_work import run_analyse
 
-    run_analyse(garden, name, pairs, into, format, json)
+    run_analyse(garden, name, pairs, into, format, language, json)
 
 
 @trial.command()

@@ -43,8 +43,9 @@ class LayOutQuestion:
     seed: int | None
     into: Path | None
     format: str
-    across: bool = False
-    crop: str = ""
+    across: bool
+    crop: str
+    language: str
 
 
 def run_lay_out(asked: LayOutQuestion, json: bool) -> None:
@@ -62,7 +63,12 @@ def run_lay_out(asked: LayOutQuestion, json: bool) -> None:
     files = write_trial(asked.garden, made)
     with working(json):
         page = layout_page(made, garden, seen_by(made))
-        files += write_trial_sheet(page, f"{head.name}-lay-out", asked.into or asked.garden / "report", formats=formats)
+        files += write_trial_sheet(
+            page.in_language(asked.language),
+            f"{head.name}-lay-out",
+            asked.into or asked.garden / "report",
+            formats=formats,
+        )
     if json:
         print_json(
             {
@@ -248,7 +254,9 @@ def run_enter(folder: Path, name: str, file: Path, json: bool) -> None:
     )
 
 
-def run_analyse(folder: Path, name: str, every_pair: bool, into: Path | None, format: str, json: bool) -> None:
+def run_analyse(
+    folder: Path, name: str, every_pair: bool, into: Path | None, format: str, language: str, json: bool
+) -> None:
     """Analyse a trial, write its sheet, and say what it shows."""
     from loamery.evidence.trial_sheet import trial_page, write_trial_sheet
     from loamery.trials.analyse import analyse
@@ -263,7 +271,8 @@ def run_analyse(folder: Path, name: str, every_pair: bool, into: Path | None, fo
         found = analyse(made, read_readings(trial_path(folder, name).with_suffix(".csv"), made))
         told = conclude(found)
         tell("writing the sheet")
-        files = write_trial_sheet(trial_page(found, told, garden), name, into or folder / "report", formats=formats)
+        page = trial_page(found, told, garden).in_language(language)
+        files = write_trial_sheet(page, name, into or folder / "report", formats=formats)
     if json:
         print_json(_document(found, told, files))
         return

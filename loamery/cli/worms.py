@@ -36,6 +36,7 @@ class WormQuestion:
     air: str | None
     weather: Path | None
     into: Path | None
+    language: str
 
 
 def run(question: WormQuestion, units: UnitSystem | None, json: bool) -> None:
@@ -77,7 +78,7 @@ def _files(
     from loamery.evidence.text import Units
 
     page = worms_page(found, cautions, Units(garden.info.units), invented=garden.info.invented)
-    return write_layers(page, question.into, "worms")
+    return write_layers(page.in_language(question.language), question.into, "worms")
 
 
 def _beds(garden: Garden, wanted: str | None) -> list[WormBed]:

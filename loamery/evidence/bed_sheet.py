@@ -18,7 +18,7 @@ from loamery.evidence.text import INVENTED, Units, day_text
 from loamery.finding import Band, Finding, Ledger
 from loamery.garden.model import Bed
 from loamery.saving import save_text
-from loamery.say import joined, say
+from loamery.say import ENGLISH, joined, say
 
 
 def bed_page(
@@ -60,11 +60,12 @@ def bed_page(
 
 
 def write_bed(
-    answer: BedAnswer, title: str, bed: str, findings: Sequence[Finding], units: Units, folder: Path, *, invented: bool = False
+    answer: BedAnswer, title: str, bed: str, findings: Sequence[Finding], units: Units, folder: Path,
+    *, invented: bool = False, language: str = ENGLISH,
 ) -> list[Path]:  # fmt: skip
     """Write the sheet as bed.html and its charts as SVG with their data as CSV; return the paths."""
     check_folder(folder)
-    page = bed_page(answer, title, bed, findings, units, invented=invented)
+    page = bed_page(answer, title, bed, findings, units, invented=invented).in_language(language)
     return [save_text(folder / "bed.html", html_page(page)), *write_charts(page, folder / "charts")]
 
 

@@ -30,7 +30,7 @@ from loamery.evidence.report import FORMATS, check_folder, check_formats, render
 from loamery.evidence.text import Units, day_text, listing, plural
 from loamery.finding import Ledger
 from loamery.saving import save_bytes
-from loamery.say import say
+from loamery.say import ENGLISH, say
 
 INVENTED = say("Invented: this garden, its donors and all its numbers are made up to show how it works.")
 FACT_KEYS = ("mass", "net_co2e", "money")
@@ -94,7 +94,7 @@ def thanks_page(account: Account, donor: str, on: date | None = None) -> Page:
 
 
 def write_benefit(
-    account: Account, folder: Path, *, formats: Sequence[str] = FORMATS, on: date | None = None
+    account: Account, folder: Path, *, formats: Sequence[str] = FORMATS, language: str = ENGLISH, on: date | None = None
 ) -> list[Path]:
     """Write the benefit sheet and a thank-you sheet for each donor, and return the paths.
 
@@ -107,11 +107,11 @@ def write_benefit(
 
     wanted = check_formats(formats)
     check_folder(folder)
-    page = benefit_page(account, on)
+    page = benefit_page(account, on).in_language(language)
     written = [save_bytes(folder / f"benefit.{one}", render(page, one, lambda _: None)) for one in wanted]
     written += write_charts(page, folder / "charts")
     for donor in account.donors:
-        one = thanks_page(account, donor, on)
+        one = thanks_page(account, donor, on).in_language(language)
         made = {"html": lambda page=one: html_page(page).encode("utf-8"), "pdf": lambda page=one: pdf_one_page(page)}
         written += [save_bytes(folder / f"thanks-{donor}.{form}", made[form]()) for form in wanted]
         written += write_charts(one, folder / "charts")

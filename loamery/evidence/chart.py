@@ -54,7 +54,9 @@ class Chart:
     def in_language(self, language: str) -> Chart:
         """Return the same chart with its words and numbers in a language; its data stay."""
         title, alt, caption = (told(one, language) for one in (self.title, self.alt, self.caption))
-        return replace(self, title=title, alt=alt, caption=caption, spec=_in_language(self.spec, language))
+        phone, slide = (one and one.in_language(language) for one in (self.phone, self.slide))
+        spec = _in_language(self.spec, language)
+        return replace(self, title=title, alt=alt, caption=caption, spec=spec, phone=phone, slide=slide)
 
     def svg(self) -> str:
         """Return the picture as SVG with its alternative text in it."""

@@ -24,7 +24,7 @@ from loamery.garden.report import LabReport
 from loamery.lab.composition import Composition
 from loamery.lab.published import kind_row
 from loamery.saving import save_bytes
-from loamery.say import joined, say
+from loamery.say import ENGLISH, joined, say
 from loamery.season.traces import composition_traces
 
 FACT_FORMATS = ("html", "pdf", "slide")
@@ -135,6 +135,7 @@ def write_fact_sheet(
     on: date | None = None,
     progress: Progress | None = None,
     here: Here | None = None,
+    language: str = ENGLISH,
 ) -> list[Path]:
     """Write the fact sheet of a material and return the paths written.
 
@@ -143,6 +144,7 @@ def write_fact_sheet(
     folder : gets material-NAME.html, .pdf and -slide.pdf, and charts/ with the charts as SVG and their data as CSV.
     formats : ``html``, ``pdf``, ``slide`` (16:9, needs `here`), one or more of them.
     here : what the sheet needs to know of the garden to say what the material may do there.
+    language : of the words in it.
 
     Raises
     ------
@@ -154,12 +156,13 @@ def write_fact_sheet(
     wanted = check_formats(formats, FACT_FORMATS)
     check_folder(folder)
     (progress or (lambda _: None))(say("writing the fact sheet of {name}", name=_name(composition, garden).lower()))
-    page = fact_page(composition, reports, garden, brief=False, on=on, here=here)
+    page = fact_page(composition, reports, garden, brief=False, on=on, here=here).in_language(language)
     made: dict[str, bytes] = {}
     if "html" in wanted:
         made["html"] = html_page(page).encode("utf-8")
     if "pdf" in wanted:
-        made["pdf"] = pdf_one_page(fact_page(composition, reports, garden, brief=True, on=on, here=here))
+        brief = fact_page(composition, reports, garden, brief=True, on=on, here=here)
+        made["pdf"] = pdf_one_page(brief.in_language(language))
     written = [
         save_bytes(folder / f"material-{composition.material}.{one}", made[one]) for one in wanted if one in made
     ]

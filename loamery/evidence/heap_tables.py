@@ -11,7 +11,7 @@ from loamery.heap.forecast import Forecast
 from loamery.heap.hygiene import HygieneRule
 from loamery.heap.nutrients import Food, foods_left
 from loamery.heap.remedies import Remedy
-from loamery.say import joined, say
+from loamery.say import day_of_month, either, joined, say
 from loamery.words import NBSP
 
 HOT_C = 55.0
@@ -78,7 +78,7 @@ def _laws(rules: Sequence[HygieneRule]) -> str:
     for one in rules:
         by_law.setdefault(SHORT.get(one.instrument, one.instrument), []).append(one.way)
     ways = list(dict.fromkeys(way for several in by_law.values() for way in several))
-    return say("{laws}: {ways}", laws=listing(list(by_law)), ways=joined(say(" or "), ways))
+    return say("{laws}: {ways}", laws=listing(list(by_law)), ways=either(ways))
 
 
 def share_band(one: Band) -> str:
@@ -146,7 +146,7 @@ def _day(told: Forecast, value: float) -> str:
     if value == float("inf"):
         return say("later than {days:.0f} days", days=told.day[-1])
     on = told.on(value)
-    return say("{date} (day {day:.0f})", date=joined(" ", (str(on.day), f"{on:%B}", str(on.year))), day=value)
+    return say("{date} (day {day:.0f})", date=joined(" ", (day_of_month(on), f"{on:%B}", str(on.year))), day=value)
 
 
 def _left(told: Forecast, key: str, units: Units) -> str:

@@ -22,7 +22,7 @@ from loamery.evidence.picture import stuff_swatches
 from loamery.evidence.text import Units, day_text
 from loamery.reference import table
 from loamery.saving import save_bytes, save_text
-from loamery.say import say
+from loamery.say import ENGLISH, say
 from loamery.season.explained import Explained
 from loamery.season.foresee import Foreseen, foresee
 from loamery.season.plan import SeasonPlan
@@ -90,6 +90,7 @@ def write_report(
     on: date | None = None,
     foreseen: Foreseen | None = None,
     explained: Explained | None = None,
+    language: str = ENGLISH,
     progress: Progress | None = None,
 ) -> list[Path]:
     """Write the season report and return the paths written.
@@ -101,6 +102,7 @@ def write_report(
     on : date printed on the report; today when None.
     foreseen : what the heap model says of the plan; worked out when None.
     explained : what there is to say about the plan; left out when None.
+    language : of the words in it.
     progress : told, in a few words, what is being done.
 
     Raises
@@ -112,7 +114,7 @@ def write_report(
     check_folder(folder)
     foreseen = foreseen or foresee(plan, tell)
     tell("drawing charts")
-    page = season_page(plan, on, foreseen, explained)
+    page = season_page(plan, on, foreseen, explained).in_language(language)
     made = {one: render(page, one, tell) for one in wanted}
     written = [save_bytes(folder / f"season.{one}", content) for one, content in made.items()]
     return written + write_charts(page, folder / "charts")

@@ -16,6 +16,7 @@ from loamery.evidence.text import day_text, share_text
 from loamery.finding import Ledger
 from loamery.garden.model import Garden
 from loamery.saving import save_bytes
+from loamery.say import ENGLISH
 from loamery.season.lab_tests import WorthOfTest
 from loamery.season.shadow import Spare
 from loamery.season.which_test import NextTests
@@ -103,11 +104,11 @@ def _more(spares: Sequence[Spare]) -> Section:
 
 
 def write_tests(
-    garden: Garden, found: NextTests, spares: Sequence[Spare], folder: Path, *, formats: Sequence[str] = FORMATS, on: date | None = None
+    garden: Garden, found: NextTests, spares: Sequence[Spare], folder: Path, *, formats: Sequence[str] = FORMATS, language: str = ENGLISH, on: date | None = None
 ) -> list[Path]:  # fmt: skip
     """Write the sheet as tests.html and tests.pdf, its charts as SVG with their data as CSV; return the paths."""
     wanted = check_formats(formats)
     check_folder(folder)
-    page = tests_page(garden, found, spares, on)
+    page = tests_page(garden, found, spares, on).in_language(language)
     made = [save_bytes(folder / f"tests.{one}", render(page, one, lambda _: None)) for one in wanted]
     return [*made, *write_charts(page, folder / "charts")]

@@ -82,7 +82,13 @@ def _in_language(spec: Mapping[str, Any], language: str) -> dict[str, Any]:
     config = told_spec.get("config", {})
     locale: dict[str, Any] = {"time": _times(language)}
     if language in COMMA_LANGUAGES:
-        locale["number"] = {"decimal": ",", "thousands": "\u202f", "grouping": [3], "currency": ["", ""]}
+        locale["number"] = {
+            "decimal": ",",
+            "thousands": "\u202f",
+            "grouping": [3],
+            "currency": ["", ""],
+            "percent": "\u00a0%",
+        }
     return {**told_spec, "config": {**config, "locale": locale}}
 
 

@@ -90,7 +90,7 @@ def test_the_sheet_of_a_gift_to_a_bed_in_french():
     words = french_and_english(page)
     for one in (
         "coffee-spent, enfoui",
-        "Prélèvement : il retire d’abord",
+        "Prélèvement : l’apport retire d’abord",
         "semaine jusqu’au",
         "potassium",
         "première année",

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
+from loamery.heap.exponential import exponential
 from loamery.heap.fast import fast
 from loamery.heap.layout import (
     ACTIVITY,
@@ -76,9 +76,7 @@ def fill_potentials(mid: Any, work: Any, h: Any, p: Any) -> None:
 def _nitrogen_response(mid: Any, work: Any, h: Any, p: Any, i: int) -> float:
     # decomposers short of nitrogen go at the pace their food itself supplies it (eq. 10)
     carbon = h.carbon_fast * mid[FAST, i] + h.carbon_slow * mid[SLOW, i] + h.carbon_recal * mid[RECAL, i]
-    supplied = mid[N_ORG, i] / carbon * p.cn_biomass / p.assimilation
-    if supplied >= 1.0:
-        return 1.0
+    supplied = min(mid[N_ORG, i] / carbon * p.cn_biomass / p.assimilation, 1.0)
     free = mid[N_AMM, i] / (mid[N_AMM, i] + p.ammonium_half * work[DRY, i])
     return free + (1.0 - free) * supplied
 
@@ -136,7 +134,7 @@ def apply_decay(state: Any, mid: Any, new: Any, work: Any, h: Any, p: Any, dt: f
 def _activity(state: Any, new: Any, work: Any, dt: float) -> None:
     # the logistic equation has a closed form over a step in which its rate stands still (eq. 11)
     for i in range(state.shape[1]):
-        new[ACTIVITY, i] = math.exp(-work[ACTIVITY_RATE, i] * work[OXYGEN_FACTOR, i] * dt)
+        new[ACTIVITY, i] = exponential(-work[ACTIVITY_RATE, i] * work[OXYGEN_FACTOR, i] * dt)
     for i in range(state.shape[1]):
         a = state[ACTIVITY, i]
         new[ACTIVITY, i] = a / (a + (1.0 - a) * new[ACTIVITY, i])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from loamery.heap.exponential import exponential, logarithm
 from loamery.heap.fast import fast
 from loamery.heap.layout import (
     AIR_IN,
@@ -46,7 +47,6 @@ from loamery.heap.physics import (
     draught_excess,
     oxygen_diffusivity_air,
     permeability_m2,
-    pore_diffusion_share,
     saturation_pressure_pa,
     vapour_share,
     water_activity,
@@ -65,9 +65,7 @@ def fill_conductances(state: Any, work: Any, h: Any, p: Any, outside: Any, area:
 @fast
 def _properties(state: Any, work: Any, p: Any) -> None:
     n = state.shape[1]
-    # the two exponentials first, by themselves, so that the compiler takes several cells at once in the rest
-    for i in range(n):
-        work[DIFFUSIVITY, i] = pore_diffusion_share(work[AIR_SPACE, i], work[PORE, i], p.diffusion_model)
+    fill_pore_shares(work, p.diffusion_model)
     for i in range(n):
         work[WET, i] = water_activity(state[WATER, i] / work[DRY, i], p)
     for i in range(n):
@@ -77,6 +75,31 @@ def _properties(state: Any, work: Any, p: Any) -> None:
     for i in range(n):
         per_volume = 1.0 / work[VOLUME, i]
         work[CONDUCTIVITY, i] = conductivity(state[WATER, i] * per_volume, work[DRY, i] * per_volume, p)
+
+
+@fast
+def fill_pore_shares(work: Any, model: float) -> None:
+    """Set the diffusivity in the pores over that in free air (eq. 4), in the row of the diffusivity.
+
+    Parameters
+    ----------
+    model : 0 eps^2/phi^(2/3) (Millington and Quirk 1960), 1 eps^2, 2 eps^(10/3)/phi^2 (Millington and Quirk 1961), of
+        eps, the share of gas, and phi, that of gas and water.
+    """
+    n = work.shape[1]
+    # one loop for each, without a question inside, so that the compiler takes several cells at once
+    if model < 0.5:
+        for i in range(n):
+            work[DIFFUSIVITY, i] = exponential(-2.0 / 3.0 * logarithm(work[PORE, i]))
+    elif model < 1.5:
+        for i in range(n):
+            work[DIFFUSIVITY, i] = 1.0
+    else:
+        for i in range(n):
+            root = exponential(2.0 / 3.0 * logarithm(work[AIR_SPACE, i]))
+            work[DIFFUSIVITY, i] = root * root / (work[PORE, i] * work[PORE, i])
+    for i in range(n):
+        work[DIFFUSIVITY, i] *= work[AIR_SPACE, i] * work[AIR_SPACE, i]
 
 
 @fast

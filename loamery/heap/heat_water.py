@@ -5,9 +5,9 @@ Temperature and water of a cell hang together through evaporation, so both are u
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
+from loamery.heap.exponential import exponential
 from loamery.heap.fast import fast
 from loamery.heap.layout import (
     AIR_IN,
@@ -143,8 +143,8 @@ def _vapour(work: Any, p: Any) -> None:
     for i in range(n):
         work[RHO, i], work[RHO_T, i] = vapour_exponent_and_slope(work[TRY_TEMP, i], p)
     for i in range(n):
-        work[RHO_W, i] = math.exp(-work[RHO_W, i])
-        work[RHO, i] = math.exp(work[RHO, i])
+        work[RHO_W, i] = exponential(-work[RHO_W, i])
+        work[RHO, i] = exponential(work[RHO, i])
     scale = latent * p.saturation_a * p.molar_water / p.gas_constant
     for i in range(n):
         full, dried = scale * work[RHO, i] / (work[TRY_TEMP, i] + KELVIN), work[RHO_W, i]

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from loamery.heap.exponential import exponential, logarithm
 from loamery.heap.fast import fast
 from loamery.heap.layout import (
     AIR_SPACE,
@@ -142,7 +143,7 @@ def _pile(work: Any, area: Any, ring: Any) -> float:
     area[0] = 0.0
     # exp-log in place of a cube root keeps the compiled function free of a slow power
     for i in range(ring.shape[0]):
-        ring[i] = math.exp(math.log(area[i + 1]) * (1.0 / 3.0))
+        ring[i] = exponential(logarithm(area[i + 1]) * (1.0 / 3.0))
     height = ring[-1]
     work[HALF_WIDTH, 0] = 0.5 * ring[0]
     for i in range(1, ring.shape[0]):

@@ -21,7 +21,7 @@ Array = NDArray[np.float64]
 GEOMETRY = {"layer": at.LAYER, "bin": at.BIN, "pile": at.PILE}
 TOLERANCE_K = 0.045
 LONGEST_STEP_DAYS = 0.125
-CELLS = 56
+CELLS = 64
 """So many that twice as many move no outcome by one percent, unless it is days at a threshold (validation/check_heap_grid.py)."""
 _ONE_AT_A_TIME = Lock()
 """The compiled loop over heaps may not be entered by two threads: one of numba's thread layers ends the process then."""

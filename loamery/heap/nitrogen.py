@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from loamery.heap.elimination import factorise, substitute
 from loamery.heap.fast import fast
 from loamery.heap.layout import (
     ACTIVITY,
@@ -14,9 +15,7 @@ from loamery.heap.layout import (
     ELIM_A,
     ELIM_B,
     ELIM_C,
-    ELIM_D,
     ELIM_R,
-    ELIM_S,
     FACE_GAS,
     N_AMM,
     N_AMMONIA,
@@ -55,15 +54,15 @@ def move_ammonia(state: Any, new: Any, work: Any, p: Any, dt: float, gamma: floa
     first = second = 0.0
     _factors(work, p, gamma * dt)
     for i in range(n):
-        work[RHO, i] = state[N_AMM, i] + gamma * (new[N_AMM, i] - state[N_AMM, i])
-    _stage(work, n)
+        work[ELIM_R, i] = state[N_AMM, i] + gamma * (new[N_AMM, i] - state[N_AMM, i])
+    substitute(work)
+    for i in range(n):
+        first += _out(work, i) * work[AMMONIA_GAS, i] * work[ELIM_R, i]
     for i in range(n):
         # the base of the second stage holds what the first stage moved
         moved = (work[ELIM_R, i] - state[N_AMM, i]) * per_gamma - (new[N_AMM, i] - state[N_AMM, i])
-        work[RHO, i] = new[N_AMM, i] + (1.0 - gamma) * moved
-    for i in range(n):
-        first += _out(work, i) * work[AMMONIA_GAS, i] * work[ELIM_R, i]
-    _stage(work, n)
+        work[ELIM_R, i] = new[N_AMM, i] + (1.0 - gamma) * moved
+    substitute(work)
     for i in range(n):
         new[N_AMM, i] = work[ELIM_R, i]
         second += _out(work, i) * work[AMMONIA_GAS, i] * work[ELIM_R, i]
@@ -72,43 +71,23 @@ def move_ammonia(state: Any, new: Any, work: Any, p: Any, dt: float, gamma: floa
 
 @fast
 def _factors(work: Any, p: Any, tau: float) -> None:
-    # implicit and linear, the same matrix in both stages: what comes back from the next cell, goes on from the one before,
-    # and one over the diagonal; both of the former already times the latter
+    # implicit and linear, the same matrix in both stages
     n, ratio = work.shape[1], p.gas_diffusion_ammonia
     for i in range(n):
-        work[ELIM_S, i] = work[AIR_THROUGH, i] * work[SWELLING, i]
+        work[RHO, i] = work[AIR_THROUGH, i] * work[SWELLING, i]
     for i in range(n - 1):
-        work[ELIM_D, i] = beside_flow(ratio * work[FACE_GAS, i], work[ELIM_S, i])
-    work[ELIM_D, n - 1] = 0.0
+        work[ELIM_R, i] = beside_flow(ratio * work[FACE_GAS, i], work[RHO, i])
+    work[ELIM_R, n - 1] = 0.0
     for i in range(n):
-        going = work[ELIM_D, i] + work[ELIM_S, i] + _out(work, i)
+        going = work[ELIM_R, i] + work[RHO, i] + _out(work, i)
         work[ELIM_B, i] = 1.0 + tau * work[AMMONIA_GAS, i] * going
     for i in range(1, n):
-        inner = tau * work[ELIM_D, i - 1]
+        inner = tau * work[ELIM_R, i - 1]
         work[ELIM_A, i - 1] = inner * work[AMMONIA_GAS, i]
-        work[ELIM_C, i] = (inner + tau * work[ELIM_S, i - 1]) * work[AMMONIA_GAS, i - 1]
+        work[ELIM_C, i] = (inner + tau * work[RHO, i - 1]) * work[AMMONIA_GAS, i - 1]
         work[ELIM_B, i] += inner * work[AMMONIA_GAS, i]
     work[ELIM_A, n - 1] = work[ELIM_C, 0] = 0.0
-    before = 0.0
-    for i in range(n):
-        ahead = work[ELIM_A, i - 1] if i > 0 else 0.0
-        before = 1.0 / (work[ELIM_B, i] - work[ELIM_C, i] * ahead * before)
-        work[ELIM_B, i] = before
-    for i in range(n):
-        work[ELIM_A, i] *= work[ELIM_B, i]
-        work[ELIM_C, i] *= work[ELIM_B, i]
-
-
-@fast
-def _stage(work: Any, n: int) -> None:
-    # base in RHO, solution in ELIM_R
-    before = 0.0
-    for i in range(n):
-        before = work[RHO, i] * work[ELIM_B, i] + work[ELIM_C, i] * before
-        work[ELIM_R, i] = before
-    for i in range(n - 2, -1, -1):
-        before = work[ELIM_R, i] + work[ELIM_A, i] * before
-        work[ELIM_R, i] = before
+    factorise(work)
 
 
 @fast

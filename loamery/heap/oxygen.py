@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from loamery.heap.elimination import factorise, substitute
 from loamery.heap.fast import fast
 from loamery.heap.layout import (
     AIR_IN,
@@ -11,9 +12,9 @@ from loamery.heap.layout import (
     AIR_SPACE,
     AIR_THROUGH,
     DEMAND,
+    ELIM_A,
     ELIM_B,
     ELIM_C,
-    ELIM_D,
     ELIM_R,
     FACE_GAS,
     OUT_OXYGEN,
@@ -25,6 +26,7 @@ from loamery.heap.layout import (
     OXYGEN_IN,
     OXYGEN_SHARE,
     TEMP,
+    UPTAKE_SLOPE,
     VOLUME,
 )
 from loamery.heap.physics import beside_flow, oxygen_density
@@ -92,30 +94,23 @@ def _newton(work: Any, p: Any, fresh: float) -> float:
     for i in range(n):
         y = max(work[OXYGEN_SHARE, i], 0.0)
         met, slope = _uptake(y, p)
-        work[ELIM_C, i], work[ELIM_D, i] = met - slope * y, slope
+        work[OXYGEN_FACTOR, i], work[UPTAKE_SLOPE, i] = met - slope * y, slope
         work[ELIM_B, i] = work[OXYGEN_HELD, i] + work[DEMAND, i] * slope
         work[ELIM_R, i] = work[OXYGEN_GIVEN, i] - limit * work[DEMAND, i] * (met - slope * y)
-    # elimination from the middle outwards; what comes from the cell before goes through its face and with the air
-    before, right = 1.0 / work[ELIM_B, 0], work[ELIM_R, 0]
-    work[ELIM_B, 0] = before
-    for i in range(1, n):
-        inner = work[OXYGEN_FACE, i - 1]
-        arriving = inner + fresh * work[AIR_THROUGH, i - 1]
-        right = work[ELIM_R, i] + arriving * before * right
-        before = 1.0 / (work[ELIM_B, i] - arriving * inner * before)
-        work[ELIM_B, i], work[ELIM_R, i] = before, right
-    return _back(work, n)
-
-
-@fast
-def _back(work: Any, n: int) -> float:
-    change, above = 0.0, 0.0
-    for i in range(n - 1, -1, -1):
-        above = work[ELIM_R, i] * work[ELIM_B, i] + work[OXYGEN_FACE, i] * work[ELIM_B, i] * above
-        change = max(change, abs(above - work[OXYGEN_SHARE, i]))
-        work[OXYGEN_SHARE, i] = above
+    # what comes from the cell before goes through its face and with the air
     for i in range(n):
-        work[OXYGEN_FACTOR, i] = work[ELIM_C, i] + work[ELIM_D, i] * work[OXYGEN_SHARE, i]
+        work[ELIM_A, i] = work[OXYGEN_FACE, i]
+    for i in range(n - 1):
+        work[ELIM_C, i + 1] = work[OXYGEN_FACE, i] + fresh * work[AIR_THROUGH, i]
+    work[ELIM_C, 0] = 0.0
+    factorise(work)
+    substitute(work)
+    change = 0.0
+    for i in range(n):
+        change = max(change, abs(work[ELIM_R, i] - work[OXYGEN_SHARE, i]))
+    for i in range(n):
+        work[OXYGEN_SHARE, i] = work[ELIM_R, i]
+        work[OXYGEN_FACTOR, i] += work[UPTAKE_SLOPE, i] * work[ELIM_R, i]
     return change
 
 

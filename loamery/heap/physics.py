@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from loamery.heap.exponential import exponential
 from loamery.heap.fast import fast
 
 KELVIN = 273.15
@@ -14,7 +15,7 @@ DAY_S = 86400.0
 @fast
 def saturation_pressure_pa(temp_c: float, p: Any) -> float:
     """Return the pressure of saturated water vapour, Pa (eq. 15; Buck 1981, revised 1996)."""
-    return p.saturation_a * math.exp((p.saturation_b - temp_c / p.saturation_d) * temp_c / (p.saturation_c + temp_c))
+    return p.saturation_a * exponential((p.saturation_b - temp_c / p.saturation_d) * temp_c / (p.saturation_c + temp_c))
 
 
 @fast
@@ -43,7 +44,7 @@ def vapour_exponent_and_slope(temp_c: float, p: Any) -> tuple[float, float]:
 @fast
 def water_activity(water_per_dry: float, p: Any) -> float:
     """Return the activity of water in the material, 0 to 1 (eq. 16); below 0 only on the way to a solution."""
-    return 1.0 - math.exp(-max(water_per_dry, -p.sorption) / p.sorption)
+    return 1.0 - exponential(-max(water_per_dry, -p.sorption) / p.sorption)
 
 
 @fast
@@ -60,13 +61,13 @@ def cardinal_temperature(temp_c: float, p: Any) -> float:
 @fast
 def exponential_temperature(temp_c: float, p: Any) -> float:
     """Return the temperature response of the critical-size check, which grows without end (eq. 7)."""
-    return math.exp(p.temp_exponent * (min(temp_c, 200.0) - p.temp_reference))
+    return exponential(p.temp_exponent * (min(temp_c, 200.0) - p.temp_reference))
 
 
 @fast
 def moisture_response(moisture: float, p: Any) -> float:
     """Return the moisture response, 0 to 1 (eq. 8; Haug 1993)."""
-    return 1.0 / (1.0 + math.exp(p.moisture_offset - p.moisture_slope * moisture))
+    return 1.0 / (1.0 + exponential(p.moisture_offset - p.moisture_slope * moisture))
 
 
 @fast
@@ -87,22 +88,6 @@ def oxygen_diffusivity_air(temp_c: float, p: Any) -> float:
     ratio = (temp_c + KELVIN) / KELVIN
     root = math.sqrt(ratio)
     return p.gas_d0 * ratio * root * math.sqrt(root)
-
-
-@fast
-def pore_diffusion_share(air_space: float, porosity: float, model: float) -> float:
-    """Return the diffusivity in the pores over that in free air (eq. 4).
-
-    Parameters
-    ----------
-    air_space, porosity : volume fractions of gas, and of gas and water.
-    model : 0 eps^2/phi^(2/3) (Millington and Quirk 1960), 1 eps^2, 2 eps^(10/3)/phi^2 (Millington and Quirk 1961).
-    """
-    if model < 0.5:
-        return air_space * air_space * math.exp(-2.0 / 3.0 * math.log(porosity))
-    if model < 1.5:
-        return air_space * air_space
-    return math.exp(10.0 / 3.0 * math.log(air_space)) / (porosity * porosity)
 
 
 @fast
@@ -148,12 +133,12 @@ def conductivity(water_kg_m3: float, dry_kg_m3: float, p: Any) -> float:
 def ammonia_fraction(temp_c: float, ph: float, p: Any) -> float:
     """Return the share of dissolved ammoniacal nitrogen that is ammonia (eq. 20; Emerson et al. 1975)."""
     pka = p.pka_a + p.pka_b / (temp_c + KELVIN)
-    return 1.0 / (1.0 + math.exp(math.log(10.0) * (pka - ph)))
+    return 1.0 / (1.0 + exponential(math.log(10.0) * (pka - ph)))
 
 
 @fast
 def ammonia_gas_over_water(temp_c: float, p: Any) -> float:
     """Return ammonia per volume of gas over ammonia per volume of water (eq. 20; Clegg and Brimblecombe 1989)."""
     kelvin = temp_c + KELVIN
-    mol_kg_atm = math.exp(p.henry_a + p.henry_b / kelvin + p.henry_c * kelvin)
+    mol_kg_atm = exponential(p.henry_a + p.henry_b / kelvin + p.henry_c * kelvin)
     return p.air_pressure / (mol_kg_atm * p.rho_water * p.gas_constant * kelvin)

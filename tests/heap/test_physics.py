@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from loamery.heap import physics
+from loamery.heap.exchange import fill_pore_shares
+from loamery.heap.layout import AIR_SPACE, DIFFUSIVITY, PORE, WORK_ROWS
 from loamery.heap.parameters import parameter_values
 
 P = parameter_values()[0]
@@ -37,7 +40,10 @@ def test_ammonia_gas_over_water(temp_c: float, ratio: float) -> None:
 
 @pytest.mark.parametrize(("model", "diffusivity"), [(0.0, 5.8e-7), (1.0, 4.5e-7), (2.0, 7.4e-8)])
 def test_pore_diffusion_at_20_c(model: float, diffusivity: float) -> None:
-    ours = physics.pore_diffusion_share(0.15, 0.70, model) * physics.oxygen_diffusivity_air(20.0, P)
+    work = np.zeros((WORK_ROWS, 1))
+    work[AIR_SPACE], work[PORE] = 0.15, 0.70
+    fill_pore_shares(work, model)
+    ours = work[DIFFUSIVITY, 0] * physics.oxygen_diffusivity_air(20.0, P)
     assert ours == pytest.approx(diffusivity, rel=0.015)
 
 

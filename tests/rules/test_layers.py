@@ -219,5 +219,6 @@ def test_what_is_imported_is_asked_for() -> None:
         "pydantic_core": "pydantic",
         "markupsafe": "jinja2",
         "pdfminer": "pdfplumber",
+        "llvmlite": "numba",
     }  # come with, and are part of the face of, the one named
     assert {behind.get(one, one) for one in foreign} <= asked

@@ -157,22 +157,17 @@ def print_mulch(found: MulchLimit, system: str) -> None:
         "By depth (median)", ("depth", "least oxygen", "warming, °F" if system == "us" else "warming, °C"), course
     )
     if found.table:
-        head: tuple[Any, ...] = (
-            "chips by volume",
-            "fines",
-            "at most",
-            *(_depth(depth, system) for depth in found.depths_m),
-        )
+        head = ("", *(f"{row.chips:.0%} chips" for row in found.table))
+        # depths go down the page: nine of them beside each other are wider than a terminal
         body = [
-            (
-                f"{row.chips:.0%}",
-                f"{row.fines:.0%}",
-                _depth(row.limit.median, system),
-                *(WORDS[one] for one in row.verdicts),
-            )
-            for row in found.table
+            ("finer than 2 mm", *(f"{row.fines:.0%}" for row in found.table)),
+            ("at most", *(_depth(row.limit.median, system) for row in found.table)),
+            *(
+                (_depth(depth, system), *(WORDS[row.verdicts[at]] for row in found.table))
+                for at, depth in enumerate(found.depths_m)
+            ),
         ]
-        print_table("Depth against share of fines, thinned with coarse chips", head, body, head[:3])
+        print_table("Depth against share of fines, thinned with coarse chips (by volume)", head, body)
 
 
 def _depth(depth_m: float, system: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from loamery.cli.garden import open_garden
 from loamery.cli.parts import DEFAULT_AIR_C, air_c, parts_of

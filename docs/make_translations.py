@@ -22,7 +22,7 @@ from loamery.garden.fields import Record
 from loamery.garden.model import TEXTURES
 from loamery.heap.hygiene import hygiene_rules
 from loamery.names import quantities
-from loamery.reference import coefficient, family, table
+from loamery.reference import coefficient, family, source, table
 from loamery.say import DOMAIN as CORE
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -103,6 +103,14 @@ def model_words() -> list[str]:
         "a key of the glossary",
         "as printed",
         "leave out",
+        "loss on ignition",
+        "n harvest index",
+        *(f"removal {key}" for key in "NPK"),
+        "found",
+        "recalled",
+        "not read; recalled",
+        *(source(key).citation for key in ("GEN", "JUDGE", "PRACTICE")),
+        *(source(key).note for key in ("JUDGE", "PRACTICE")),
     ]
     out += [one.way for one in hygiene_rules()]
     out += [*CAPS, *FAULTS, NOT_FED]

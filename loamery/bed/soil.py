@@ -203,8 +203,8 @@ def soil_om_default() -> float:
 def show_value(one: Determination) -> str:
     """Return a soil value as people print it."""
     unit = soil_unit(one.quantity)
-    text = "not given" if one.value is None else quantity_text(from_si(one.value, unit), unit)
-    return f"{text} ({one.method})" if one.method else text
+    text = say("not given") if one.value is None else quantity_text(from_si(one.value, unit), unit)
+    return say("{text} ({method})", text=text, method=one.method) if one.method else text
 
 
 def soil_unit(key: str) -> str:

@@ -36,7 +36,7 @@ FEW_SOURCES = 16
 READ_WORDS = {"found": say("read"), "recalled": say("recalled, not re-read")}
 SENTENCES = ("because", "proposal", "caution", "note")
 """Parts that become sentences once it is known in which language."""
-FIXED = ("block", "anchor", "tone", "severity", "align", "key", "day", "read", "language", "citation", "where_read")
+FIXED = ("block", "anchor", "tone", "severity", "align", "key", "day", "read", "language")
 """Parts that the program reads, and words of others that are quoted as they are."""
 
 

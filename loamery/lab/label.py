@@ -174,7 +174,7 @@ def _gaps(report: LabReport, grades: Mapping[When, Mapping[str, Mapping[str, flo
 
 def _no_moisture(report: LabReport, grades: Mapping[When, Mapping[str, Mapping[str, float | None]]]) -> Finding | None:
     lacking = [
-        f"{LABEL_TERMS[key]} {side.replace('_', ' ')}"
+        say("{term} {basis}", term=LABEL_TERMS[key], basis=side.replace("_", " "))
         for side, other in (SIDES, SIDES[::-1])
         for key in NUTRIENTS
         if grades["long_run"][side][LABEL_TERMS[key]] is None

@@ -21,11 +21,14 @@ def composition_traces(composition: Composition, name: str) -> Ledger:
     """Return a trace for every quantity of a composition, ids ``composition/MATERIAL/KEY``."""
     ledger = Ledger()
     for key, one in composition.estimates.items():
-        label = quantity(one.quantity).label + (" (extractable)" if key.endswith(":extractable") else "")
+        label = quantity(one.quantity).label
+        what: str = label.lower() if label[1:2].islower() else label
+        if key.endswith(":extractable"):
+            what = say("{what} (extractable)", what=what)
         ledger.add(
             Trace(
                 id=f"composition/{composition.material}/{key}",
-                title=say("{name}: {what}", name=name, what=label.lower() if label[1:2].islower() else label),
+                title=say("{name}: {what}", name=name, what=what),
                 value=band_text(one.band())
                 + {"dry": say(" of dry matter"), "as_received": say(" as received")}.get(one.basis, ""),
                 equation=one.equation,
@@ -91,7 +94,8 @@ def _need(plan: SeasonPlan, bed: BedPlan) -> Iterator[Trace]:
             inputs.append(Input(crop_name(demand.crop), shown, say("plantings.csv and crop_values.csv")))
             for name in ("yield", f"removal_{key}", *(("n_harvest_index",) if key == "N" else ())):
                 figure = demand.figures[name]
-                text = f"{band_text(Band(figure.value, figure.low, figure.high, figure.unit))}, {figure.read}"
+                band = Band(figure.value, figure.low, figure.high, figure.unit)
+                text = say("{band}, {read}", band=band_text(band), read=figure.read)
                 inputs.append(
                     Input(
                         say("{crop_name}: {name}", crop_name=crop_name(demand.crop), name=name.replace("_", " ")),

@@ -22,7 +22,7 @@ from loamery.reference import sources
 from loamery.say import day_of_month
 from loamery.web.pages import labels
 from loamery.web.pages.origin import leads_on
-from loamery.web.pages.terms import column, for_web, severity, step, stuff_name, told
+from loamery.web.pages.terms import colon, column, for_web, severity, step, stuff_name, told
 from loamery.web.people.roles import Role
 from loamery.words import unit_words
 
@@ -46,7 +46,7 @@ def furnish(environment: Environment) -> None:
         told_all=told_everywhere,
     )
     environment.globals.update(
-        severity=severity, tongue=tongue, unit_words=unit_words, column=column, step=step, leads_on=leads_on, stuff_name=stuff_name, source=sources().get, chart_scripts=chart_scripts, moment=moment,
+        severity=severity, tongue=tongue, unit_words=unit_words, colon=colon, column=column, step=step, leads_on=leads_on, stuff_name=stuff_name, source=sources().get, chart_scripts=chart_scripts, moment=moment,
         kind_name=lambda kind: labels.KINDS.get(kind, kind), done_kinds=lambda: labels.DONE_KINDS,
     )  # fmt: skip
 
@@ -62,9 +62,13 @@ def told_everywhere(thing: Any) -> Any:
 
 
 def tongue(*texts: str) -> Markup:
-    """Return the mark of English for an element whose text a model worded and that has no translation."""
+    """Return the mark of English for an element whose text a model worded and that has no translation.
+
+    Names and notes are in whatever language people wrote them, and words of the pages are told already.
+    """
     language = translation.get_language() or say.ENGLISH
-    return Markup("" if all(say.is_told(one, language) for one in texts if one) else ' lang="en"')
+    worded = (one for one in texts if isinstance(one, say.Said))
+    return Markup("" if all(say.is_told(one, language) for one in worded) else ' lang="en"')
 
 
 def script_json(value: Any) -> Markup:

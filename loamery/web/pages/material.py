@@ -21,7 +21,7 @@ from loamery.names import LABEL_TERMS, NUTRIENTS, quantity
 from loamery.season.plan import MaterialUse
 from loamery.web.pages.origin_material import TERM_WORDS, composition_of, grade_text, per_tonne
 from loamery.web.pages.sight import Sight
-from loamery.web.pages.terms import ANSWERS, ORIGINS, named, quantity_name, stuff_name, use_name
+from loamery.web.pages.terms import ANSWERS, ORIGINS, colon, named, quantity_name, stuff_name, use_name
 from loamery.web.pages.words import Shown, line_of
 
 LEAST_KG = 0.05
@@ -105,7 +105,7 @@ def grades(sight: Sight, composition: Composition, reports: Sequence[LabReport],
                         "?" if one is None else Shown(sight.words.number(one), "", f"{here}/{LABEL_TERMS[key]}")
                         for key, one in zip(NUTRIENTS, shown, strict=True)
                     ]
-                    rows.append([f"{report.name}: {whens[when]}, {sides[side]}", *cells])
+                    rows.append([f"{report.name}{colon()}{whens[when]}, {sides[side]}", *cells])
     for side in SIDES:
         bands = {key: label_band(composition, key, side) for key in NUTRIENTS}
         head = "grade" if side == "as_received" else "composition"

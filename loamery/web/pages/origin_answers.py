@@ -11,7 +11,7 @@ from loamery.finding import Input, Trace
 from loamery.season.lab_tests import WorthOfTest
 from loamery.web.pages.asking import TestsFound
 from loamery.web.pages.sight import Sight
-from loamery.web.pages.terms import measure_name, quantity_name, stuff_name
+from loamery.web.pages.terms import colon, measure_name, quantity_name, stuff_name
 
 Answers = Callable[[str], Any]
 """Returns the kept answer to a question, None when there is none."""
@@ -35,7 +35,7 @@ def test_origin(sight: Sight, found: TestsFound | None, rest: str) -> Trace | No
 
 
 def _name(one: WorthOfTest) -> str:
-    return f"{stuff_name(one.test.name)}: {stuff_name(one.test.about_name)}"
+    return f"{stuff_name(one.test.name)}{colon()}{stuff_name(one.test.about_name)}"
 
 
 def _played(found: TestsFound) -> tuple[Input, ...]:

@@ -9,7 +9,7 @@ from loamery.season.change import BedState, Move, changed
 from loamery.season.plan import BedPlan, Given
 from loamery.units import from_si
 from loamery.web.pages.sight import Sight
-from loamery.web.pages.terms import NUTRIENT_NAMES, named, quantity_name, stuff_name, use_name
+from loamery.web.pages.terms import NUTRIENT_NAMES, colon, named, quantity_name, stuff_name, use_name
 
 
 def bed_origin(sight: Sight, rest: str) -> Trace | None:
@@ -200,7 +200,7 @@ def moved_origin(sight: Sight, rest: str) -> Trace | None:
             )  # fmt: skip
             inputs.append(Input(stuff_name(one.stuff_name), text, _("changed by hand")))
     return Trace(
-        f"moved/{rest}", f"{states[0][1].name}: {told[0]}", told[2],
+        f"moved/{rest}", f"{states[0][1].name}{colon()}{told[0]}", told[2],
         _("the effect of each kilogram at the middle of what is known × the change, added to what the plan gives"), tuple(inputs),
         note=_("Reckoned at once and without bands; solving again reckons it fully."),
     )  # fmt: skip

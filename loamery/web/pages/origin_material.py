@@ -11,7 +11,7 @@ from loamery.names import LABEL_TERMS, NUTRIENTS
 from loamery.season.plan import MaterialUse
 from loamery.units import to_compound
 from loamery.web.pages.sight import Sight
-from loamery.web.pages.terms import quantity_name, stuff_name, use_name
+from loamery.web.pages.terms import colon, quantity_name, stuff_name, use_name
 
 KG_PER_TONNE_PER_PCT = 10.0
 TERM_WORDS = {"N": "N", "P": "P₂O₅", "K": "K₂O"}
@@ -178,5 +178,5 @@ def _used(sight: Sight, use: MaterialUse, rest: str, which: str) -> Trace | None
             Input(f"{one.heap_name}, {words.short_day(one.day)}", words.mass(one.parts_kg[use.material]), "", f"batch/{one.id}")
             for one in sight.plan.batches if use.material in one.parts_kg
         ]  # fmt: skip
-    title = f"{stuff_name(use.name)}: {use_name(which)}"
+    title = f"{stuff_name(use.name)}{colon()}{use_name(which)}"
     return Trace(f"material/{rest}", title, words.mass(use.by_use_kg[which]), _("what the plan uses for it, all weeks added up"), tuple(inputs))  # fmt: skip

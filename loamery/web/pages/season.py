@@ -19,7 +19,7 @@ from loamery.season.holding import Held
 from loamery.season.plan import Action, SeasonPlan
 from loamery.units import show
 from loamery.web.pages.sight import Sight
-from loamery.web.pages.terms import NUTRIENT_NAMES, crop, named, quantity_name, stuff_name, task_words, use_name
+from loamery.web.pages.terms import NUTRIENT_NAMES, colon, crop, named, quantity_name, stuff_name, task_words, use_name
 from loamery.web.pages.today import bought_amounts
 from loamery.web.pages.words import Shown
 
@@ -208,7 +208,9 @@ def _fed(sight: Sight, fed: Sequence[Action], y: float, looks: Mapping[str, Swat
         wide = (WEEK - 4) / len(same)
         x = GUTTER + one.week * WEEK + 2 + same.index(one) * wide
         part = {"x": round(x, 1), "wide": round(wide - 1, 1), "colour": looks[one.stuff].colour}
-        words = f"{task_words(one.task, stuff_name(one.stuff_name), one.target_name)}: {sight.words.mass(one.kg)}"
+        words = (
+            f"{task_words(one.task, stuff_name(one.stuff_name), one.target_name)}{colon()}{sight.words.mass(one.kg)}"
+        )
         out.append(
             {
                 "x": round(x, 1),

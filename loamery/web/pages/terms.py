@@ -39,6 +39,7 @@ CLASSES = {
     "very_high": gettext_noop("very high"),
 }
 ORIGINS = {
+    "derived": gettext_noop("worked out from others"),
     "measured and published": gettext_noop("reports and published ranges"),
     "measured": gettext_noop("reports"),
     "published": gettext_noop("published range"),
@@ -131,6 +132,11 @@ def stuff_name(name: str) -> str:
 def told(text: str) -> str:
     """Return what a model said in the person's language."""
     return say.told(text, get_language() or say.ENGLISH)
+
+
+def colon() -> str:
+    """Return what stands between a name and what is said of it: some languages set a colon off."""
+    return told(say.say(": "))
 
 
 def crop(slug: str) -> str:

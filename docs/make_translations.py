@@ -114,6 +114,8 @@ def model_words() -> list[str]:
     ]
     out += [one.way for one in hygiene_rules()]
     out += [*CAPS, *FAULTS, NOT_FED]
+    soil = [row for row in table("limits") if row["applies_to"] == "soil"]
+    out += [row[key] for key in ("class", "note") for row in soil if row[key]]
     return list(dict.fromkeys([*out, *(one.label for one in MEASURES)]))
 
 

@@ -48,6 +48,7 @@ def test_the_sheet_of_a_heap_in_french(plan, foreseen):
     ):
         assert one in words.replace("\u00a0", " "), one
     assert ENGLISH.findall(own_names_out(words, plan)) == []
+    assert "Attention :" in words and "Take care:" in shown(page)
     months = page.in_language("fr").charts["heap-heat"].spec["config"]["locale"]["time"]["shortMonths"]
     assert months[1] == "févr." and "locale" not in page.charts["heap-heat"].spec["config"]
 
@@ -76,7 +77,9 @@ def test_the_sheets_of_a_mulch_and_of_worm_beds_in_french(plan, foreseen):
 
 
 def test_heaps_mulches_and_worm_beds_in_the_french_season_report(plan, foreseen):
-    french = chapters(season_page(plan, date(2026, 11, 25), foreseen).in_language("fr"))
+    page = season_page(plan, date(2026, 11, 25), foreseen).in_language("fr")
+    french = chapters(page)
+    assert "terres agricoles (Un repère pour les sites contaminés" in french["first"]
     assert "Dans les tas" in french["inside-heaps"] and "Le lit prend par semaine" in french["layers"]
     for key in ("inside-heaps", "layers"):
         assert ENGLISH.findall(own_names_out(french[key], plan)) == [], key

@@ -28,6 +28,9 @@ def test_numbers_are_written_as_the_language_writes_them() -> None:
     assert told(band_text(Band(2.05, 1.8, 2.3, "%")), "fr") == "2,05\u00a0% (1,8 à 2,3)"
     assert told(say("pH {one:g} is {what}.", one=6.5, what="6.5"), "fr") == "pH 6,5 est 6,5."
     assert told(number(1234.5, 5), "fr") == "1\u00a0234,5"
+    assert (
+        told(say("{share:.0%} of the usual rain falls", share=0.4), "fr") == "il tombe 40\u00a0% de la pluie habituelle"
+    )
     assert told("2027-05-04", "fr") == "4\u00a0mai 2027"
     assert told(say("from {day}", day="2027-05-01"), "fr") == "from 1er\u00a0mai 2027"
     assert told("2027-13-01", "fr") == "2027-13-01"

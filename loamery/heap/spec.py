@@ -46,25 +46,29 @@ class Stuff:
     field_capacity: float | None = None
 
     def __post_init__(self) -> None:
-        _within("moisture", self.moisture, 0.01, 0.95, "kg water per kg as built")
-        _within("bulk density", self.bulk_density_kg_m3, 20.0, 1400.0, "kg/m3")
-        _within("carbon", self.c_dm, 0.02, 0.75, "kg per kg dry matter")
-        _within("nitrogen", self.n_dm, 1e-5, 0.20, "kg per kg dry matter: a blend without nitrogen cannot work")
-        _within("ash", self.ash_dm, 0.0, 0.95, "kg per kg dry matter")
-        _within("particle size", self.particle_m, 2e-5, 0.2, "m")
+        _within(say("moisture"), self.moisture, 0.01, 0.95, say("kg water per kg as built"))
+        _within(say("bulk density"), self.bulk_density_kg_m3, 20.0, 1400.0, "kg/m3")
+        _within(say("carbon"), self.c_dm, 0.02, 0.75, say("kg per kg dry matter"))
+        _within(
+            say("nitrogen"), self.n_dm, 1e-5, 0.20, say("kg per kg dry matter: a blend without nitrogen cannot work")
+        )
+        _within(say("ash"), self.ash_dm, 0.0, 0.95, say("kg per kg dry matter"))
+        _within(say("particle size"), self.particle_m, 2e-5, 0.2, "m")
         _within("pH", self.ph, 2.0, 12.0, "")
-        _within("ammonium share of nitrogen", self.ammonium_share, 0.0, 0.95, "")
-        _within("compost share", self.compost_share, 0.0, 1.0, "of the dry matter")
+        _within(say("ammonium share of nitrogen"), self.ammonium_share, 0.0, 0.95, "")
+        _within(say("compost share"), self.compost_share, 0.0, 1.0, say("of the dry matter"))
         if self.field_capacity is not None:
-            _within("field capacity", self.field_capacity, 0.1, 0.97, "kg water per kg wet")
+            _within(say("field capacity"), self.field_capacity, 0.1, 0.97, say("kg water per kg wet"))
         for name in ("fast", "slow", "recalcitrant"):
-            _within(f"{name} share", getattr(self, name), 0.0, 1.0, "of the organic matter")
-        _within("fast, slow and recalcitrant together", self.fast + self.slow + self.recalcitrant, 0.999, 1.001, "")
+            _within(say("{name} share", name=name), getattr(self, name), 0.0, 1.0, say("of the organic matter"))
+        _within(
+            say("fast, slow and recalcitrant together"), self.fast + self.slow + self.recalcitrant, 0.999, 1.001, ""
+        )
         self._carbon_fits()
 
     def _carbon_fits(self) -> None:
         per_organic = self.c_dm / (1.0 - self.ash_dm)
-        _within("carbon", per_organic, 0.30, 0.78, "kg per kg organic matter: check carbon and ash")
+        _within(say("carbon"), per_organic, 0.30, 0.78, say("kg per kg organic matter: check carbon and ash"))
 
 
 @dataclass(frozen=True)
@@ -120,27 +124,27 @@ class HeapSpec:
                 expected=say("layer, bin or pile"),
                 remedy=say("choose one of the three"),
             )
-        _within("volume", self.built_m3, 1e-5, 2000.0, "m3")
+        _within(say("volume"), self.built_m3, 1e-5, 2000.0, "m3")
         if self.geometry == "layer":
-            _within("depth", self.depth_m, 0.002, 5.0, "m")
+            _within(say("depth"), self.depth_m, 0.002, 5.0, "m")
         if self.radius_m is not None:
-            _within("radius", self.radius_m, 0.02, 20.0, "m")
+            _within(say("radius"), self.radius_m, 0.02, 20.0, "m")
         for name in ("wall_open", "cover_open", "rain_share", "vent"):
             _within(name.replace("_", " "), getattr(self, name), 0.0, 1.0, "")
         for name in ("wall_r", "cover_r"):
             _within(name.replace("_", " "), getattr(self, name), 0.0, 100.0, "m2 K/W")
         if self.start_temp_c is not None:
-            _within("start temperature", self.start_temp_c, -5.0, 80.0, "°C")
+            _within(say("start temperature"), self.start_temp_c, -5.0, 80.0, "°C")
         for day in self.turn_days:
-            _within("day of turning", day, 0.0, 3650.0, "days from the start")
+            _within(say("day of turning"), day, 0.0, 3650.0, say("days from the start"))
         for day, kg in self.waterings:
-            _within("day of watering", day, 0.0, 3650.0, "days from the start")
-            _within("water given", kg, 0.0, 1e6, "kg")
+            _within(say("day of watering"), day, 0.0, 3650.0, say("days from the start"))
+            _within(say("water given"), kg, 0.0, 1e6, "kg")
         if self.feed is not None:
-            _within("ash of the feed over that of the heap", self.feed.ash_dm - self.stuff.ash_dm, -1e-9, 1e-9, "")
+            _within(say("ash of the feed over that of the heap"), self.feed.ash_dm - self.stuff.ash_dm, -1e-9, 1e-9, "")
         for day, kg in self.feedings:
-            _within("day of feeding", day, 0.0, 3650.0, "days from the start")
-            _within("stuff fed", kg, 1e-6, 1e6, "kg as received")
+            _within(say("day of feeding"), day, 0.0, 3650.0, say("days from the start"))
+            _within(say("stuff fed"), kg, 1e-6, 1e6, say("kg as received"))
 
     @property
     def built_m3(self) -> float:
@@ -171,6 +175,6 @@ class HeapSpec:
 def _within(name: str, value: float, low: float, high: float, unit: str) -> None:
     if not (math.isfinite(value) and low <= value <= high):
         raise InputError(
-            say("{name} = {value:g}", name=name, value=value), expected=f"{low:g} to {high:g} {unit}".rstrip(),
+            say("{name} = {value:g}", name=name, value=value), expected=say("{low:g} to {high:g}", low=low, high=high) + (say(" {unit}", unit=unit) if unit else ""),
             remedy=say("correct the {name} of the heap or of its materials", name=name),
         )  # fmt: skip

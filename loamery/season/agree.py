@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loamery.reference import coefficient
+from loamery.say import joined, say
 from loamery.season.aims import bed_weights, need_scale
 from loamery.season.believed import AS_PUBLISHED, Believed
 from loamery.season.make import Solved, solve_prepared
@@ -87,12 +88,19 @@ class Agreement:
     def text(self) -> str:
         """Return in a sentence whether they agree, and where not."""
         last = self.rounds[-1]
-        count = f"{len(self.rounds)} round{'s' if len(self.rounds) > 1 else ''}"
+        rounds = len(self.rounds)
+        count = say("{rounds} rounds", rounds=rounds) if rounds > 1 else say("1 round")
         if last.agrees:
-            return f"Plan and models agree within {WITHIN:.0%} after {count}."
-        off = ", ".join(f"{name} {share:.0%}" for name, share in last.apart.items() if share > WITHIN)
-        return (
-            f"Plan and models do not agree within {WITHIN:.0%} after {count}: {off} apart. Trust the models' figures."
+            return say("Plan and models agree within {within:.0%} after {count}.", within=WITHIN, count=count)
+        off = joined(
+            ", ",
+            (say("{name} {share:.0%}", name=name, share=share) for name, share in last.apart.items() if share > WITHIN),
+        )
+        return say(
+            "Plan and models do not agree within {within:.0%} after {count}: {off} apart. Trust the models' figures.",
+            within=WITHIN,
+            count=count,
+            off=off,
         )
 
     def as_dict(self) -> dict[str, object]:
@@ -162,7 +170,7 @@ def _round(number: int, solved: Solved, played: Replay, watched: Replay) -> Roun
     weight = bed_weights(problem)
     plan = solved.solution.short_n.mean(axis=(0, 2)) / need_scale(problem, "N")
     models = played.outcome.by_bed.mean(axis=0)
-    apart = {"nitrogen short": abs(float(weight @ (plan - models)))}
+    apart: dict[str, float] = {say("nitrogen short"): abs(float(weight @ (plan - models)))}
     apart |= _heaps_apart(solved, played)
     return Round(number, apart, watched.holds_share, (float(weight @ plan), float(weight @ models)))
 
@@ -192,9 +200,9 @@ def _heaps_apart(solved: Solved, played: Replay) -> dict[str, float]:
         said = float(batch.ready_week)
         late.append(abs(min(ready, weeks) - min(said, weeks)) / weeks)
     return {
-        "compost made": abs(planned - made) / max(made, 1e-9),
-        "nitrogen in compost": abs(kept_plan - kept) / max(kept, 1e-9),
-        "weeks to compost": max(late),
+        say("compost made"): abs(planned - made) / max(made, 1e-9),
+        say("nitrogen in compost"): abs(kept_plan - kept) / max(kept, 1e-9),
+        say("weeks to compost"): max(late),
     }
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loamery.finding import Band
+from loamery.say import joined, say
 from loamery.season.by_hand import play_by_hand
 from loamery.season.carry_out import had_kg
 from loamery.season.make import Solved, solve_prepared
@@ -143,16 +144,17 @@ def compare_change(
     """
     first = solve_prepared(prepared, progress) if solved is None else solved
     after = changed(prepared, changes)
-    progress("solving the changed season")
+    progress(say("solving the changed season"))
     second = solve_prepared(after, progress)
     sides = [
-        Side(label, _played(one, draws, progress)) for label, one in (("as it is", first), (_label(changes), second))
+        Side(label, _played(one, draws, progress))
+        for label, one in ((say("as it is"), first), (_label(changes), second))
     ]
-    return side_by_side(f"What if {_label(changes)}?", sides)
+    return side_by_side(say("What if {changes}?", changes=_label(changes)), sides)
 
 
 def _label(changes: Sequence[Change]) -> str:
-    return " and ".join(one.label for one in changes)
+    return joined(say(" and "), (one.label for one in changes))
 
 
 def _played(solved: Solved, draws: int, progress: Progress) -> Replay:
@@ -171,12 +173,12 @@ def compare_by_hand(
     years = _years(solved, played, draws)
     if played is None:
         played = replay(solved.prepared, solved.problem, solved.solution, years=years, progress=progress)
-    sides = [Side("the plan", played)]
-    for label, within in (("by hand, within the same limits", True), ("by hand, as usual", False)):
-        progress(f"playing the season {label}")
+    sides = [Side(say("the plan"), played)]
+    for label, within in ((say("by hand, within the same limits"), True), (say("by hand, as usual"), False)):
+        progress(say("playing the season {label}", label=label))
         problem, decision = play_by_hand(solved.prepared, solved.problem, within_limits=within)
         sides.append(Side(label, replay(solved.prepared, problem, decision, years=years)))
-    return side_by_side("Does the plan beat the rules a careful grower goes by?", sides)
+    return side_by_side(say("Does the plan beat the rules a careful grower goes by?"), sides)
 
 
 def _years(solved: Solved, played: Replay | None, draws: int) -> Years:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from loamery.garden.model import Garden
 from loamery.reference import coefficient, table
+from loamery.say import say
 from loamery.season.information import Worth, value_of_certainty, value_of_knowing
 from loamery.season.prepare import Prepared
 from loamery.season.years import Years
@@ -95,7 +96,11 @@ def _test(
 ) -> LabTest:
     own = prices.get(row["key"])
     price = float(row["value"]) if own is None else own
-    printed = "test_prices.csv of the garden" if own is not None else f"published list, {row['currency']}, one for one"
+    printed = (
+        say("test_prices.csv of the garden")
+        if own is not None
+        else say("published list, {currency}, one for one", currency=row["currency"])
+    )
     return LabTest(row["key"], row["name"], row["subject"], key, name, measures, price, printed, row["source"])
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loamery.reference import coefficient
+from loamery.say import say
 from loamery.season.actions import batches_of
 from loamery.season.carry_out import LEAST_KG, Carried, carry_out, had_kg
 from loamery.season.decision import Decision
@@ -156,42 +157,49 @@ def _limits(
     standing = coefficient("standing_mulch_max").value
     rate = coefficient("compost_rate_max").value
     found = [
-        _limit("supply", "no more is used than was collected", _supply(problem, solution, carried)),
+        _limit("supply", say("no more is used than was collected"), _supply(problem, solution, carried)),
         _limit(
             "heap_room",
-            "every batch fits its heap",
+            say("every batch fits its heap"),
             [f.volume_m3 / room[b.heap] for b, f in zip(batches, fates, strict=True)],
             n,
         ),
-        Limit("in_time", "compost and castings are there when the plan spreads them", late > IN_TIME, late / IN_TIME),
+        Limit(
+            "in_time", say("compost and castings are there when the plan spreads them"), late > IN_TIME, late / IN_TIME
+        ),
         _limit(
             "layer",
-            "no mulch is deeper than its own limit",
+            say("no mulch is deeper than its own limit"),
             [depth / problem.spreads[row].depth_limit_m for one in beds for row, depth in one.layers_m.items()],
             n,
         ),
         _limit(
             "standing",
-            "mulch on a bed is not deeper than it may be in all",
+            say("mulch on a bed is not deeper than it may be in all"),
             [one.standing_m / standing for one in beds],
             n,
         ),
-        _limit("dug_in", "no more is worked in than soil takes", [one.dug_in_kg_m2 / rate for one in beds], n),
+        _limit("dug_in", say("no more is worked in than soil takes"), [one.dug_in_kg_m2 / rate for one in beds], n),
     ]
-    for key, label in (("P", "phosphorus"), ("K", "potassium"), ("salt", "salt")):
+    for key, label in (("P", say("phosphorus")), ("K", say("potassium")), ("salt", say("salt"))):
         found.append(
-            _limit(f"ceiling_{key}", f"{label} stays below each bed's ceiling", _loads(problem, beds, (key,)), n)
+            _limit(
+                f"ceiling_{key}",
+                say("{label} stays below each bed's ceiling", label=label),
+                _loads(problem, beds, (key,)),
+                n,
+            )
         )
     traces = tuple({key for need in problem.needs for key in need.ceilings} - {"P", "K", "salt"})
     found.append(
-        _limit("ceiling_trace", "trace elements stay below each bed's ceilings", _loads(problem, beds, traces), n)
+        _limit("ceiling_trace", say("trace elements stay below each bed's ceilings"), _loads(problem, beds, traces), n)
     )
     hours = problem.garden.info.hours_per_week
     if hours is not None:
         found.append(
             _limit(
                 "hands",
-                "no week asks for more hours than there are",
+                say("no week asks for more hours than there are"),
                 [np.full(n, _busiest(problem, solution) / max(hours, 1e-9))],
                 n,
             )

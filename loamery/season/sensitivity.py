@@ -8,7 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from loamery.lab.published import kind_row
 from loamery.names import quantity
+from loamery.say import say
 from loamery.season.carry_out import had_kg
 from loamery.season.outcome import MEASURES
 from loamery.season.problem import Problem
@@ -102,24 +104,25 @@ def inputs_of(problem: Problem, years: Years, used: set[str]) -> Mapping[tuple[s
         known = years.compositions[stuff.id]
         for key in IN_COMPOSITION:
             if key in known:
-                out[f"{stuff.name}: {quantity(known[key].quantity).label.lower()}", "composition"] = known.draws(key)
+                what = quantity(known[key].quantity).label.lower()
+                out[say("{name}: {what}", name=stuff.name, what=what), "composition"] = known.draws(key)
     kinds = {
         spread.stuff.kind: spread.stuff for spread in problem.spreads if spread.stuff.id in used or spread.stuff.made_of
     }
     for kind in kinds:
-        name = kind.replace("-", " ")
-        out[f"how much of {name} decomposes", "decay"] = years.decomposed(kind)
+        name = kind_row(kind)["name"].lower()
+        out[say("how much of {name} decomposes", name=name), "decay"] = years.decomposed(kind)
     for key, label in (
-        ("soil_n_supply_per_percent_som", "nitrogen from the soil's organic matter"),
-        ("p_availability", "phosphorus that counts this season"),
-        ("k_availability", "potassium that counts this season"),
+        ("soil_n_supply_per_percent_som", say("nitrogen from the soil's organic matter")),
+        ("p_availability", say("phosphorus that counts this season")),
+        ("k_availability", say("potassium that counts this season")),
     ):
         out[label, "soil and crop"] = years.factor(key)
-    out["warmth of the season", "weather"] = years.season_warmth
-    out["rain of the season", "weather"] = years.season_rain
+    out[say("warmth of the season"), "weather"] = years.season_warmth
+    out[say("rain of the season"), "weather"] = years.season_rain
     return out
 
 
 def label_of(figure: str) -> str:
     """Return a figure of the outcome in words."""
-    return next((one.label for one in MEASURES if one.key == figure), "what the season is worth")
+    return next((one.label for one in MEASURES if one.key == figure), say("what the season is worth"))

@@ -122,9 +122,11 @@ def _supplies(problem: Problem, prices: ShadowPrices) -> Sequence[_Step]:
         week = int(gains.argmax())
         stuff = problem.raw[problem.lot_material[lot]]
         kg = bucket_kg(stuff, problem.garden)
-        words = (
-            f"one more bucket of {stuff.name.lower()} ({mass_text(kg, problem.garden.info.units, 2)}) in the week of "
-            f"{problem.calendar.label(week)}"
+        words = say(
+            "one more bucket of {stuff} ({kg}) in the week of {week}",
+            stuff=stuff.name.lower(),
+            kg=mass_text(kg, problem.garden.info.units, 2),
+            week=problem.calendar.label(week),
         )
         out.append(
             _Step("supply", supply.material, words, kg * float(gains[week]), _more_supply(problem, lot, week, kg))
@@ -154,7 +156,12 @@ def _ceilings(problem: Problem, prices: ShadowPrices) -> Sequence[_Step]:
         per_kg = 1.0 / max(float(limits.max()), 1e-9)
         for bed, need in enumerate(problem.needs):
             label = "salt" if key == "salt" else quantity(key).label.lower()
-            words = f"room for {number(float(from_si(step, 'g/m2')), 2)} g/m² more {label} on {need.bed.name} (a soil that has less of it)"
+            words = say(
+                "room for {step} g/m² more {label} on {bed} (a soil that has less of it)",
+                step=number(float(from_si(step, "g/m2")), 2),
+                label=label,
+                bed=need.bed.name,
+            )
             price = -float(values[bed]) * per_kg * step
             out.append(_Step("ceiling", need.bed.id, words, price, _more_room(problem, bed, key, step)))
     return out
@@ -184,5 +191,5 @@ def _hands(problem: Problem, prices: ShadowPrices) -> Sequence[_Step]:
         info = problem.garden.info.model_copy(update={"hours_per_week": (limit or 0.0) + 1.0})
         return replace(problem, garden=problem.garden.model_copy(update={"info": info}))
 
-    words = f"one more hour of work a week, most of all in the week of {problem.calendar.label(week)},"
+    words = say("one more hour of work a week, most of all in the week of {week},", week=problem.calendar.label(week))
     return [_Step("hands", "garden", words, float(gains.sum()), taken)]

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
 
+from loamery.bed.demand import crop_name
 from loamery.bed.soil import SoilTest, soil_test
 from loamery.errors import InputError, UnknownName, Where
 from loamery.garden.model import Bed, Garden, Planting
@@ -58,7 +59,7 @@ def donor_stops(garden: Garden, donor: str) -> Change:
         kept = tuple(supply for supply in one.supplies if supply.donor != donor)
         return one.model_copy(update={"supplies": kept})
 
-    return Change(f"{garden.donor(donor).name} gives nothing", apply)
+    return Change(say("{donor} gives nothing", donor=garden.donor(donor).name), apply)
 
 
 def bed_added(garden: Garden, crop: str, area_m2: float) -> Change:
@@ -82,11 +83,13 @@ def bed_added(garden: Garden, crop: str, area_m2: float) -> Change:
     def apply(one: Garden) -> Garden:
         taken = {bed.id for bed in one.beds}
         key = next(name for name in (f"added-{number}" for number in range(1, 1000)) if name not in taken)
-        bed = Bed(id=key, name=f"Added bed of {crop.replace('-', ' ')}", area_m2=area_m2)
+        bed = Bed(id=key, name=say("Added bed of {crop}", crop=crop_name(crop).lower())[:], area_m2=area_m2)
         planting = _usual_planting(one, key, crop)
         return one.model_copy(update={"beds": (*one.beds, bed), "plantings": (*one.plantings, planting)})
 
-    return Change(f"a bed of {area_m2:g} m² with {crop.replace('-', ' ')} is added", apply)
+    return Change(
+        say("a bed of {area_m2:g} m² with {crop} is added", area_m2=area_m2, crop=crop_name(crop).lower()), apply
+    )
 
 
 PLANTED_AFTER_WEEKS, STANDS_WEEKS = 6, 13
@@ -121,7 +124,7 @@ def rain_changes(garden: Garden, share: float) -> Change:
         )
         return one.model_copy(update={"climate": climate})
 
-    return Change(f"{share:.0%} of the usual rain falls", apply)
+    return Change(say("{share:.0%} of the usual rain falls", share=share), apply)
 
 
 def price_changes(garden: Garden, material: str, price_per_kg: float) -> Change:
@@ -139,7 +142,7 @@ def price_changes(garden: Garden, material: str, price_per_kg: float) -> Change:
         )  # fmt: skip
     if not any(one.material == material for one in garden.supplies):
         raise InputError(
-            f"“{material}”", where=Where(column="--price"), expected=say("a material somebody supplies"),
+            say("“{word}”", word=material), where=Where(column="--price"), expected=say("a material somebody supplies"),
             remedy=say("add a row to supplies.csv first"),
         )  # fmt: skip
 
@@ -151,7 +154,13 @@ def price_changes(garden: Garden, material: str, price_per_kg: float) -> Change:
         return one.model_copy(update={"supplies": supplies})
 
     return Change(
-        f"{garden.material(material).name.lower()} costs {price_per_kg:g} {garden.info.currency} a kilogram", apply
+        say(
+            "{material} costs {price_per_kg:g} {currency} a kilogram",
+            material=garden.material(material).name.lower(),
+            price_per_kg=price_per_kg,
+            currency=garden.info.currency,
+        ),
+        apply,
     )
 
 

@@ -100,11 +100,11 @@ def lay_out(
 def _check(head: Head, treatments: Sequence[Treatment], blocks: int) -> None:
     ids = [one.id for one in treatments]
     faults = [
-        (len(ids) < 2, f"{len(ids)} treatment{'s' * (len(ids) != 1)}", "two treatments or more", "name what is compared, the untreated one too", "--treatment"),
-        (len(set(ids)) < len(ids), "a treatment twice", "each treatment once", "give one of them another id", "--treatment"),
-        (bool(head.control) and head.control not in ids, f"control “{head.control}”", "one of " + ", ".join(ids), "name one of the treatments", "--control"),
-        (blocks < 2, f"{blocks} block", "two blocks or more", "with one block nothing tells a difference from chance; three to six are usual", "--blocks"),
-        (head.ends < head.starts, f"{head.ends} before {head.starts}", "an end on or after the start", "swap the dates", "--ends"),
+        (len(ids) < 2, say("1 treatment") if len(ids) == 1 else say("{count} treatments", count=len(ids)), say("two treatments or more"), say("name what is compared, the untreated one too"), "--treatment"),
+        (len(set(ids)) < len(ids), say("a treatment twice"), say("each treatment once"), say("give one of them another id"), "--treatment"),
+        (bool(head.control) and head.control not in ids, say("control “{control}”", control=head.control), say("one of {names}", names=", ".join(ids)), say("name one of the treatments"), "--control"),
+        (blocks < 2, say("{blocks} block", blocks=blocks), say("two blocks or more"), say("with one block nothing tells a difference from chance; three to six are usual"), "--blocks"),
+        (head.ends < head.starts, say("{ends} before {starts}", ends=str(head.ends), starts=str(head.starts)), say("an end on or after the start"), say("swap the dates"), "--ends"),
     ]  # fmt: skip
     for wrong, read, expected, remedy, option in faults:
         if wrong:

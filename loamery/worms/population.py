@@ -120,17 +120,19 @@ def _refuse(
     worms_kg: float, area_m2: float, feed_kg_week: Sequence[float], bed_temp_c: Sequence[float], draws: int
 ) -> None:
     checks = [
-        ("worms", worms_kg, 0.0, 1e5, "kg"),
-        ("area", area_m2, 0.01, 1e5, "m2"),
-        ("draws", draws, 3, MOST_DRAWS, ""),
+        (say("worms"), worms_kg, 0.0, 1e5, "kg"),
+        (say("area"), area_m2, 0.01, 1e5, "m2"),
+        (say("draws"), draws, 3, MOST_DRAWS, ""),
     ]
-    checks += [(f"feed of week {i + 1}", kg, 0.0, 1e6, "kg") for i, kg in enumerate(feed_kg_week)]
-    checks += [(f"bed temperature of week {i + 1}", one, -40.0, 60.0, "°C") for i, one in enumerate(bed_temp_c)]
+    checks += [(say("feed of week {week}", week=i + 1), kg, 0.0, 1e6, "kg") for i, kg in enumerate(feed_kg_week)]
+    checks += [
+        (say("bed temperature of week {week}", week=i + 1), one, -40.0, 60.0, "°C") for i, one in enumerate(bed_temp_c)
+    ]
     for name, value, low, high, unit in checks:
         if not (np.isfinite(value) and low <= value <= high):
             raise InputError(
                 say("{name} {value:g}", name=name, value=value),
-                expected=f"{low:g} to {high:g} {unit}".strip(),
+                expected=say("{low:g} to {high:g}", low=low, high=high) + (say(" {unit}", unit=unit) if unit else ""),
                 remedy=say("correct the {name}", name=name),
             )
     if len(feed_kg_week) != len(bed_temp_c) or not 1 <= len(feed_kg_week) <= MOST_WEEKS:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import date
-from pathlib import Path, PurePath
+from pathlib import Path
 
 from loamery.evidence.block import Block, Column, Figure, Items, Line, Notice, Para, Say, Section, Sheet, Table
 from loamery.evidence.charts_trial import MOST_PAIRS, effects_chart, map_chart, readings_chart, treatment_swatches
@@ -16,7 +16,7 @@ from loamery.evidence.trial_traces import effect_trace, trial_ledger
 from loamery.finding import Ledger
 from loamery.garden.model import Garden
 from loamery.saving import save_bytes
-from loamery.say import say
+from loamery.say import Verbatim, say
 from loamery.trials.analyse import Analysis, VarianceRow
 from loamery.trials.checks import ASSUMPTIONS, Check
 from loamery.trials.conclude import Conclusion
@@ -58,7 +58,7 @@ def layout_page(trial: Trial, garden: Garden, seen: Sequence[str], on: date | No
         ),
         say(
             "Write each reading with its day into trials/{name}.csv; if a plot is lost, say why in the column “lost”.",
-            name=PurePath(trial.trial.name),
+            name=Verbatim(trial.trial.name),
         ),
     ]
     sections = [
@@ -110,13 +110,12 @@ def _page(
 ) -> Page:
     day, head = on or date.today(), trial.trial
     invented = head.invented or garden.info.invented
-    title = head.question or head.name
+    title = Verbatim(head.question or head.name)  # a person's own words, though a word of the trade may be among them
     one, many = say("treatment"), say("treatments")
-    # as a path its name is not taken for a word of the trade and translated
     foot = say(
         "{garden} · trial {name} · {day} · Loamery",
         garden=garden.info.name,
-        name=PurePath(head.name),
+        name=Verbatim(head.name),
         day=day_text(day),
     )
     sheet = Sheet(

@@ -38,3 +38,10 @@ def test_the_lay_out_of_a_trial_in_french_has_no_english_sentence():
     french = shown(page.in_language("fr"))
     assert ENGLISH.findall(french) == [] and not re.search(r"\d\.\d", french) and "Blocs complets randomisés" in french
     assert "trials/mulch.csv" in french and "essai mulch" in french
+
+
+def test_the_name_a_person_gave_a_trial_is_not_translated():
+    made = trial(question="")
+    named = made.model_copy(update={"trial": made.trial.model_copy(update={"name": "mulch"})})
+    page = layout_page(named, account().garden, seen_by(named), DAY).in_language("fr")
+    assert page.data["title"] == "mulch" and "essai mulch" in page.data["foot"]

@@ -7,7 +7,10 @@ import pytest
 
 from loamery.errors import InputError
 from loamery.heap.matter import Part
+from loamery.heap.mulch_depth import greatest_depth
 from loamery.heap.mulch_limit import mulch_limit
+from loamery.lab.combine import compose
+from loamery.reference import coefficient
 from loamery.season import mulch_depths
 from loamery.season.make import Solved
 from loamery.season.mulch_depths import MULCH_DRAWS, bearable, mulch_findings, mulch_site
@@ -31,6 +34,14 @@ def test_grounds_lie_as_thin_as_the_model_says_and_the_reason_is_told(demo: Solv
 def test_what_bears_the_published_depth_keeps_it(demo: Solved) -> None:
     leaves = bearable(_raw(demo, "leaves"), demo.plan.compositions["leaves"], demo.plan.garden)
     assert (leaves.mulch_depth_m, leaves.mulch_fault) == (published_depth_m("leaves-mixed"), "")
+
+
+@pytest.mark.parametrize("kind", ["compost-finished", "worm-castings"])
+def test_what_a_garden_makes_itself_never_comes_near_what_the_model_bears(kind: str) -> None:
+    """Why the plan does not run layers of its own composts: the published depth binds first, however warm and wet."""
+    part = Part(compose(kind, ()), 1.0)
+    bears = [greatest_depth((part,), 35.0, mm, most_m=0.3, draws=MULCH_DRAWS, seed=7).depth.low for mm in (0.0, 250.0)]
+    assert min(bears) > 1.5 * coefficient("mulch_depth_compost").value
 
 
 def test_warmth_and_rain_are_those_of_the_warmest_month(demo: Solved) -> None:

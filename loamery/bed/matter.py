@@ -241,6 +241,20 @@ def _matter(
     )
 
 
+def decomposed_share(kind: str, draws: int, seed: int, decay: Decay | None = None) -> Array:
+    """Return draws of the share of a material that is gone after a season; one draw is the best value itself.
+
+    Parameters
+    ----------
+    decay : of the material, where it is at hand.
+    """
+    decay = decay or decay_of(kind)
+    if draws == 1:
+        return np.array([decay.decomposed_frac])
+    share = from_range("logit", decay.decomposed_low, min(decay.decomposed_high, HIGHEST), decay.decomposed_frac)
+    return np.asarray(share.draw(draws, seed, "bed decomposed", kind))
+
+
 def _pools(kind: str, decay: Decay, numbers: Parameters) -> tuple[Array, Array]:
     """Return shares of carbon and rates of the three pools.
 
@@ -249,12 +263,7 @@ def _pools(kind: str, decay: Decay, numbers: Parameters) -> tuple[Array, Array]:
     `decomposed_frac` is gone after a season of `bed_season_days`; it is parted into fast and slow as the same material is for
     a heap. The slow pool has the material's own rate, the fast one `bed_fast_ratio` times it, the rest the rate of resistant matter.
     """
-    share = from_range("logit", decay.decomposed_low, min(decay.decomposed_high, HIGHEST), decay.decomposed_frac)
-    gone = (
-        share.draw(numbers.draws, numbers.seed, "bed decomposed", kind)
-        if numbers.draws > 1
-        else np.array([decay.decomposed_frac])
-    )
+    gone = decomposed_share(kind, numbers.draws, numbers.seed, decay)
     row = next((one for one in table("heap_pools") if one["slug"] == kind), None)
     quick = float(row["fast"]) / (float(row["fast"]) + float(row["slow"])) if row else 0.0
     slow = np.full(numbers.draws, decay.rate_per_day)

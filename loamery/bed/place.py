@@ -36,7 +36,7 @@ BOUNDS = {
 
 @dataclass(frozen=True, eq=False)
 class Place:
-    """The soil of one or several beds; every array has shape (beds, 1).
+    """The soil of one or several beds; every array has shape (beds, 1), or (beds, draws) where nobody tested it.
 
     Parameters
     ----------
@@ -62,13 +62,14 @@ class Place:
         shape = np.broadcast_shapes(*(np.shape(getattr(self, name)) for name in BOUNDS))
         beds = shape[0] if shape else 1
         for name, (low, high, unit) in BOUNDS.items():
-            value = np.asarray(getattr(self, name), dtype=np.float64).reshape(-1, 1)
+            value = np.asarray(getattr(self, name), dtype=np.float64)
+            value = value if value.ndim == 2 else value.reshape(-1, 1)
             if not np.all(np.isfinite(value)) or np.any((value < low) | (value > high)):
                 raise InputError(
                     say("{replace} {ravel:g}", replace=name.replace('_', ' '), ravel=float(np.ravel(value)[0])), expected=say("{low:g} to {high:g} {unit}", low=low, high=high, unit=unit),
                     remedy=say("correct the bed or its soil test"),
                 )  # fmt: skip
-            object.__setattr__(self, name, np.broadcast_to(value, (beds, 1)))
+            object.__setattr__(self, name, np.broadcast_to(value, (beds, value.shape[1])))
         if np.any(self.wilting_point >= self.field_capacity):
             raise InputError(
                 say("wilting point at or above field capacity"),

@@ -97,14 +97,13 @@ def warmth(temp_c: ArrayLike) -> Array:
     return np.asarray(np.where(temp > 0.0, factor, 0.0))
 
 
-def release_progress(decay: Decay, weekly_temp_c: ArrayLike, *, on_surface: bool) -> Array:
-    """Return how much of the season's release is reached, for every week of application and every later week.
+def mulch_left(decay: Decay, weekly_temp_c: ArrayLike) -> Array:
+    """Return how much of a mulch applied in one week still lies there at the end of a later week.
 
     Parameters
     ----------
     decay : of the material.
     weekly_temp_c : mean soil temperature of each week, °C, shape (weeks,).
-    on_surface : material lies on the bed and touches the soil with its underside only.
 
     Returns
     -------
@@ -112,50 +111,16 @@ def release_progress(decay: Decay, weekly_temp_c: ArrayLike, *, on_surface: bool
 
     Source
     ------
-    First order in thermal time, 1 - exp(-k max(tau - lag, 0)); contact factor from Parker 1962, SSSAP 26:559 (PARKER62).
+    First order in thermal time, 1 - D (1 - exp(-k max(tau - lag, 0))); it touches the soil with its underside only, contact
+    factor from Parker 1962, SSSAP 26:559 (PARKER62).
     """
     days = DAYS_PER_WEEK * warmth(weekly_temp_c)
-    weeks = days.size
+    weeks = np.arange(days.size)
     until = np.concatenate([[0.0], np.cumsum(days)])
     tau = until[None, 1:] - until[:-1, None]  # thermal days from the start of week a to the end of week t
-    contact = coefficient("surface_contact_factor").value if on_surface else 1.0
-    progress = 1.0 - np.exp(-decay.rate_per_day * contact * np.maximum(tau - decay.lag_days, 0.0))
-    return np.where(np.arange(weeks)[None, :] >= np.arange(weeks)[:, None], progress, 0.0)
-
-
-def net_nitrogen_share(decay: Decay, c_to_n: ArrayLike, *, on_surface: bool) -> Array:
-    """Return the share of a material's organic nitrogen that the soil gains (or, negative, loses) in a season.
-
-    Parameters
-    ----------
-    c_to_n : carbon to nitrogen ratio of the material, kg/kg.
-    on_surface : only the underside of a mulch can tie up soil nitrogen.
-
-    Returns
-    -------
-    Share, same shape as c_to_n.
-
-    Source
-    ------
-    Microbial balance N_net = D N (1 - CN/CNcrit) (PNW 636 line is the same with D 0.875 and CNcrit 28); interface
-    share in coefficients.csv.
-    """
-    critical = coefficient("microbial_cn_critical").value
-    share = decay.decomposed_frac * (1.0 - np.asarray(c_to_n, dtype=np.float64) / critical)
-    touching = coefficient("mulch_interface_share").value if on_surface else 1.0
-    return np.asarray(np.where(share < 0.0, share * touching, share))
-
-
-def mulch_left(decay: Decay, weekly_temp_c: ArrayLike) -> Array:
-    """Return how much of a mulch applied in one week still lies there at the end of a later week.
-
-    Returns
-    -------
-    Array of shape (weeks, weeks), 1 at application; 0 for weeks before application.
-    """
-    progress = release_progress(decay, weekly_temp_c, on_surface=True)
-    left = 1.0 - decay.decomposed_frac * progress
-    return np.where(np.tri(left.shape[0], k=-1, dtype=bool), 0.0, left)
+    rate = decay.rate_per_day * coefficient("surface_contact_factor").value
+    gone = decay.decomposed_frac * -np.expm1(-rate * np.maximum(tau - decay.lag_days, 0.0))
+    return np.where(weeks[None, :] >= weeks[:, None], 1.0 - gone, 0.0)
 
 
 def salt_rise(salt_kg_m2: ArrayLike, soil_depth_m: float, bulk_density_kg_m3: float) -> Array:

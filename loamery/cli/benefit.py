@@ -100,7 +100,7 @@ def make_account(garden: Garden, question: BenefitQuestion, tell: Callable[[str]
         kept = plan_kept(garden, tell, anew=question.anew)
         tell(kept.words)
         moved = moved_by_plan(kept.plan)
-    return Account(garden, gather(garden, prepared.compositions, moved), setting, garden.fertilisers)
+    return Account(garden, gather(garden, prepared.compositions, prepared.soils, moved), setting, garden.fertilisers)
 
 
 def _share(percent: float, option: str) -> float:

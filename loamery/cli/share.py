@@ -79,7 +79,8 @@ def _benefit(garden: Garden, plan: SeasonPlan) -> Iterator[Chart]:
     setting = Setting(
         climate_zone(garden.climate.mean_temp_c, garden.climate.rain_mm), seed=garden.info.seed, draws=garden.info.draws
     )
-    account = Account(garden, gather(garden, plan.compositions, moved), setting, ())
+    soils = {one.need_data.bed.id: one.need_data.test for one in plan.beds}
+    account = Account(garden, gather(garden, plan.compositions, soils, moved), setting, ())
     if account.gathered.lots:
         yield donors_chart(account)
         yield gases_chart(account)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
@@ -10,12 +10,14 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from loamery.bed.release import net_nitrogen_share
+from loamery.bed.soil import SoilTest
 from loamery.benefit.account import Use, Used
 from loamery.finding import Finding
 from loamery.garden.model import Garden
 from loamery.lab.composition import Composition
 from loamery.say import say
+from loamery.season.first_season import first_season_nitrogen, garden_seasons
+from loamery.season.from_bed import Seasons
 from loamery.season.plan import SeasonPlan
 from loamery.season.stuff import Stuff, castings_stuff, compost_stuff, raw_stuff
 from loamery.words import number
@@ -119,10 +121,16 @@ def moved_by_plan(plan: SeasonPlan) -> Moved:
     return Moved(free, bought, uses, plan.money, "plan", plan.calendar.start, plan.calendar.end)
 
 
-def gather(garden: Garden, compositions: Mapping[str, Composition], moved: Moved) -> Gathered:
+def gather(
+    garden: Garden, compositions: Mapping[str, Composition], soils: Mapping[str, SoilTest], moved: Moved
+) -> Gathered:
     """Return the lots of free material with their plant food.
 
     Each use of a material is shared among those who gave it by what each gave.
+
+    Parameters
+    ----------
+    compositions : by material id. soils : by bed id.
     """
     lots: list[tuple[str, str, Use, float]] = []
     findings: list[Finding] = []
@@ -137,7 +145,8 @@ def gather(garden: Garden, compositions: Mapping[str, Composition], moved: Moved
         Used(donor, material, garden.material(material).kind, use, kg, kg * stuffs[material].nitrogen)
         for donor, material, use, kg in lots
     )
-    return Gathered(moved, used, tuple(_food(used, stuffs)), tuple(findings))
+    food = tuple(_Kitchen(used, stuffs, garden_seasons(garden, soils)).food()) if used else ()
+    return Gathered(moved, used, food, tuple(findings))
 
 
 def _shared(garden: Garden, material: str, moved: Moved, findings: list[Finding]) -> list[tuple[str, str, Use, float]]:
@@ -154,41 +163,50 @@ def _shared(garden: Garden, material: str, moved: Moved, findings: list[Finding]
     return [(who, material, use, kg * factor * much / taken) for who, much in gave.items() for use, kg in uses.items()]
 
 
-def _food(lots: Sequence[Used], stuffs: Mapping[str, Stuff]) -> Iterable[dict[str, Array]]:
-    """Yield what each lot gives crops in its first season; heaps and worm beds as the one compost all of it makes."""
-    made = {use: _made(lots, stuffs, use) for use in ("heap", "worm_bed")}
-    for one in lots:
-        stuff = stuffs[one.material]
-        if one.use in ("mulch", "dig_in"):
-            yield _usable(stuff, one.kg, on_surface=one.use == "mulch")
-            continue
-        share = made[one.use]
-        held = {"N": stuff.nitrogen, "P": stuff.p, "K": stuff.k}
-        yield {key: one.kg * held[key] * share[key] for key in NUTRIENTS}
+@dataclass(frozen=True, eq=False)
+class _Kitchen:
+    """What a garden's materials give crops in their first season, each worked out once."""
 
+    lots: Sequence[Used]
+    stuffs: Mapping[str, Stuff]
+    seasons: Seasons
+    known: dict[tuple[str, bool], Array] = field(default_factory=dict)
 
-def _usable(stuff: Stuff, kg: float | Array, *, on_surface: bool) -> dict[str, Array]:
-    nitrogen = stuff.n_mineral + stuff.n_organic * net_nitrogen_share(stuff.decay, stuff.c_to_n, on_surface=on_surface)
-    return {"N": kg * nitrogen, "P": kg * stuff.p * stuff.decay.p_share, "K": kg * stuff.k * stuff.decay.k_share}
+    def food(self) -> Iterator[dict[str, Array]]:
+        """Yield what each lot gives; heaps and worm beds as the one compost all of it makes."""
+        made = {use: self._made(use) for use in ("heap", "worm_bed")}
+        for one in self.lots:
+            stuff = self.stuffs[one.material]
+            if one.use in ("mulch", "dig_in"):
+                yield self._usable(stuff, one.kg, on_surface=one.use == "mulch")
+                continue
+            share = made[one.use]
+            held = {"N": stuff.nitrogen, "P": stuff.p, "K": stuff.k}
+            yield {key: one.kg * held[key] * share[key] for key in NUTRIENTS}
 
+    def _usable(self, stuff: Stuff, kg: float | Array, *, on_surface: bool) -> dict[str, Array]:
+        key = (stuff.id, on_surface)
+        if key not in self.known:
+            self.known[key] = first_season_nitrogen(stuff, self.seasons, on_surface=on_surface)
+        decay = stuff.decay
+        return {"N": kg * self.known[key], "P": kg * stuff.p * decay.p_share, "K": kg * stuff.k * decay.k_share}
 
-def _made(lots: Sequence[Used], stuffs: Mapping[str, Stuff], use: str) -> dict[str, Array]:
-    """Return the share of what went into heaps or worm beds that crops can use in the first season after."""
-    mine = [one for one in lots if one.use == use]
-    total = sum(one.kg for one in mine)
-    if total <= 0.0:
-        return {key: np.zeros(1) for key in NUTRIENTS}
-    parts = [(stuffs[one.material], one.kg / total) for one in mine]
-    product, gives = (castings_stuff(parts), 0.0) if use == "worm_bed" else compost_stuff("heaps", "Compost", parts)
-    went_in = {
-        key: np.asarray(sum(share * held for (_, share), held in zip(parts, _held(parts, key), strict=True)))
-        for key in NUTRIENTS
-    }
-    mass = np.asarray(
-        gives if gives else went_in["P"] / np.maximum(product.p, 1e-12)
-    )  # phosphorus stays whole in castings
-    usable = _usable(product, mass, on_surface=False)
-    return {key: usable[key] / np.maximum(went_in[key], 1e-12) for key in NUTRIENTS}
+    def _made(self, use: str) -> dict[str, Array]:
+        """Return the share of what went into heaps or worm beds that crops can use in the first season after."""
+        mine = [one for one in self.lots if one.use == use]
+        total = sum(one.kg for one in mine)
+        if total <= 0.0:
+            return {key: np.zeros(1) for key in NUTRIENTS}
+        parts = [(self.stuffs[one.material], one.kg / total) for one in mine]
+        product, gives = (castings_stuff(parts), 0.0) if use == "worm_bed" else compost_stuff("heaps", "Compost", parts)
+        went_in = {
+            key: np.asarray(sum(share * held for (_, share), held in zip(parts, _held(parts, key), strict=True)))
+            for key in NUTRIENTS
+        }
+        # phosphorus stays whole in castings
+        mass = np.asarray(gives if gives else went_in["P"] / np.maximum(product.p, 1e-12))
+        usable = self._usable(product, mass, on_surface=False)
+        return {key: usable[key] / np.maximum(went_in[key], 1e-12) for key in NUTRIENTS}
 
 
 def _held(parts: Sequence[tuple[Stuff, float]], key: str) -> list[Array]:

@@ -164,7 +164,7 @@ def _food(account: Account, donor: str, units: Units) -> list[Claim]:
             text: str = say("none this season") + (say(": it ties nitrogen up for a while") if key == "N" else "")
         else:
             text = _told(_mass_band(draws * factor, units))
-        rests = say("What crops can use in the first season, by published release of each material; more follows in "
+        rests = say("What crops can use in the first season, by the bed model's release of each material; more follows in "
 "later years.") if key == "N" else say("First-season worth of the total, by published shares.")  # fmt: skip
         out.append(
             Claim(
@@ -180,7 +180,7 @@ def _food(account: Account, donor: str, units: Units) -> list[Claim]:
 
 
 def _food_sources(key: str) -> tuple[str, ...]:
-    names = {"N": ("microbial_cn_critical", "decay_share_compost"), "P": ("p_availability",), "K": ("k_availability",)}
+    names = {"N": ("bed_biomass_cn", "q10", "decay_share_compost"), "P": ("p_availability",), "K": ("k_availability",)}
     return tuple(dict.fromkeys(coefficient(one).source for one in names[key]))
 
 

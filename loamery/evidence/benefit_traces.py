@@ -31,9 +31,7 @@ EQUATIONS = {
     "gases_made": say(
         "mass composted × gas for each kg × its warming + nitrogen spread × share lost × 44/28 × its warming"
     ),
-    "food_N": say(
-        "sum over uses of: mass × (mineral nitrogen + organic nitrogen × share released in the first season)"
-    ),
+    "food_N": say("sum over uses of: mass × nitrogen that a kilogram gives the soil in its first season (bed model)"),
     "food_P": say("sum over uses of: mass × phosphorus × share usable in the first season × 2.29 (P to P₂O₅)"),
     "food_K": say("sum over uses of: mass × potassium × share usable in the first season × 1.20 (K to K₂O)"),
     "money": say("least sum of price × kg of the fertilisers on the list that gives at least the same N, P and K"),

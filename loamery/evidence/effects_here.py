@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from loamery.bed.release import net_nitrogen_share
 from loamery.errors import InputError
 from loamery.evidence.text import Units, listing
 from loamery.garden.model import Fertiliser, Garden
@@ -18,6 +17,8 @@ from loamery.lab.composition import Composition
 from loamery.reference import coefficient
 from loamery.say import joined, say
 from loamery.season.calendar import Calendar, calendar_of
+from loamery.season.first_season import first_season_nitrogen
+from loamery.season.from_bed import seasons_of
 from loamery.season.mulch_depths import MULCH_DRAWS, mulch_site
 from loamery.season.needs import BedNeed, bed_need
 from loamery.season.prepare import Prepared
@@ -58,6 +59,7 @@ class Here:
     ----------
     beside : other materials it is compared with, by id; bought : a fertiliser of the grower's choice.
     mulch : how thick a layer may be, None where the model has no figures for it or it is no mulch.
+    worked_in_n, on_top_n : nitrogen that a kilogram gives the soil in its first season by the bed model, kg per kg, (draws,).
     """
 
     garden: Garden
@@ -66,6 +68,8 @@ class Here:
     beside: Mapping[str, Composition]
     bought: Fertiliser | None
     mulch: MulchLimit | None
+    worked_in_n: Array
+    on_top_n: Array
 
 
 def look_around(
@@ -76,9 +80,12 @@ def look_around(
     calendar = calendar_of(garden)
     stuff = raw_stuff(garden.material(material), prepared.compositions[material])
     needs = {one.id: _need(prepared, one.id, calendar) for one in garden.beds}
+    seasons = seasons_of(garden, calendar, list(needs.values()))
+    inside, above = (first_season_nitrogen(stuff, seasons, on_surface=one) for one in (False, True))
     beside = {key: one for key, one in prepared.compositions.items() if key != material}
     tell(say("looking for the thickest mulch"))
-    return Here(garden, stuff, needs, beside, bought, _mulch(garden, stuff, prepared.compositions[material]))
+    mulch = _mulch(garden, stuff, prepared.compositions[material])
+    return Here(garden, stuff, needs, beside, bought, mulch, inside, above)
 
 
 def _need(prepared: Prepared, bed: str, calendar: Calendar) -> BedNeed:
@@ -137,10 +144,8 @@ def _rate(kg_m2: float, units: Units) -> str:
 
 
 def _nitrogen(here: Here, units: Units) -> Effect:
-    stuff, sources = here.stuff, (coefficient("microbial_cn_critical").source, *here.stuff.decay.sources)
-    worked = stuff.n_mineral + stuff.n_organic * net_nitrogen_share(stuff.decay, stuff.c_to_n, on_surface=False)
-    mulched = stuff.n_mineral + stuff.n_organic * net_nitrogen_share(stuff.decay, stuff.c_to_n, on_surface=True)
-    inside, above = (band(TRIAL_RATE_KG_M2 * one, "g/m2", 1000.0) for one in (worked, mulched))
+    sources = (coefficient("bed_biomass_cn").source, *here.stuff.decay.sources)
+    inside, above = (band(TRIAL_RATE_KG_M2 * one, "g/m2", 1000.0) for one in (here.worked_in_n, here.on_top_n))
     shown, limit = units.rate(inside), ""
     low, high = (-shown.high, -shown.low) if inside.high < 0.0 else (shown.low, shown.high)
     rates = {

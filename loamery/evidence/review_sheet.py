@@ -311,7 +311,12 @@ def _saved(facts: SeasonFacts, shop: Sequence[Fertiliser]) -> list[Block]:
 def _account(facts: SeasonFacts, moved: Moved, shop: Sequence[Fertiliser]) -> Account:
     info, climate = facts.garden.info, facts.garden.climate
     setting = Setting(climate_zone(climate.mean_temp_c, climate.rain_mm), seed=info.seed, draws=info.draws)
-    return Account(facts.garden, gather(facts.garden, facts.prepared.compositions, moved), setting, tuple(shop))
+    return Account(
+        facts.garden,
+        gather(facts.garden, facts.prepared.compositions, facts.prepared.soils, moved),
+        setting,
+        tuple(shop),
+    )
 
 
 def _learnt(facts: SeasonFacts) -> list[Block]:

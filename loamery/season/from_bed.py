@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loamery.bed.crop import crops
-from loamery.bed.kernels import reaching_share, release_kernels
+from loamery.bed.kernels import reaching_share, release_kernels, usual_place
 from loamery.bed.matter import Matter, carbon_of_kind
 from loamery.bed.parameters import Parameters, bed_parameters
 from loamery.bed.place import place_of, places_of
@@ -71,20 +71,22 @@ class Seasons:
 
 
 def seasons_of(garden: Garden, calendar: Calendar, needs: Sequence[BedNeed]) -> Seasons:
-    """Return the seasons a garden is planned for."""
+    """Return the seasons a garden is planned for; without beds they are those of an ordinary loam."""
     numbers, climate = bed_parameters(SEASONS, garden.info.seed), garden.climate
     days = WEEK * calendar.weeks
     weather = normal_weather(
         climate.mean_temp_c, climate.rain_mm, calendar.start, days, SEASONS, garden.info.seed, climate.latitude_deg
     )
-    grown = crops([one.plantings for one in needs], calendar.start, days)
-    places = [place_of(one.bed, one.test, float(root)) for one, root in zip(needs, grown.root_depth_m, strict=True)]
-    soils = places_of(places)
+    grown = crops([one.plantings for one in needs] or [()], calendar.start, days)
+    places = [
+        place_of(one.bed, one.test, float(root)) for one, root in zip(needs, grown.root_depth_m, strict=bool(needs))
+    ]
+    soils = places_of(places or [usual_place()])
     run = simulate_bed((), (), soils, weather, grown, numbers)
     there = np.cumsum(run.taken, axis=0) + run.mineral_n[1:]
     dry = run.stock["depletion_mm"] / (1000.0 * soils.root_depth_m)
     filled = np.clip((soils.field_capacity - 0.5 * (dry[1:] + dry[:-1])) / soils.porosity, 0.0, 1.0)
-    area = np.array([one.bed.area_m2 for one in needs])
+    area = [one.bed.area_m2 for one in needs] or [1.0]
     speed = np.average(moisture_factor(filled, numbers["moisture_peak_wfps"]), axis=1, weights=area)
     carried = numbers["bed_leach_efficiency"] * run.flow["drained_mm"] / soils.held_mm
     soil, lying, drained = (np.moveaxis(one, (0, 2), (2, 0)) for one in (there, run.mineral_n[1:], carried))

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from loamery.bed.release import mulch_left, release_progress
+from loamery.bed.release import mulch_left
 from loamery.reference import coefficient
 from loamery.season.mulch import mulch_looks
 from loamery.season.problem import Problem
@@ -33,11 +33,11 @@ class Laid:
 
 
 class Speeds:
-    """Progress of release and decay of a spread in every season; the same for all beds, so it is kept."""
+    """How a mulch decays in every season; the same for all beds, so it is kept."""
 
     def __init__(self, problem: Problem, years: Years) -> None:
         self.problem, self.years = problem, years
-        self.kept: dict[tuple[str, str], tuple[Array, Array]] = years.fates.setdefault(("speeds",), {})  # type: ignore[assignment]
+        self.kept: dict[str, Array] = years.fates.setdefault(("mulch left",), {})  # type: ignore[assignment]
         self.shares: dict[str, Array] = {}
 
     def decomposed(self, kind: str) -> Array:
@@ -46,18 +46,14 @@ class Speeds:
             self.shares[kind] = self.years.decomposed(kind)
         return self.shares[kind]
 
-    def of(self, row: int) -> tuple[Array, Array]:
-        """Return progress and what is left of a mulch, each of shape (n, weeks, weeks)."""
-        spread = self.problem.spreads[row]
-        key = (spread.stuff.kind, spread.use)
-        if key not in self.kept:
-            decay, on_surface = spread.stuff.decay, spread.use == "mulch"
-            temps, shares = self.years.temp_c, self.decomposed(spread.stuff.kind)
-            progress = np.stack([release_progress(decay, one, on_surface=on_surface) for one in temps])
-            changed = [replace(decay, decomposed_frac=float(share)) for share in shares]
-            left = np.stack([mulch_left(one, temp) for one, temp in zip(changed, temps, strict=True)])
-            self.kept[key] = progress, left
-        return self.kept[key]
+    def left(self, row: int) -> Array:
+        """Return what is left of a mulch, shape (n, weeks, weeks)."""
+        stuff = self.problem.spreads[row].stuff
+        if stuff.kind not in self.kept:
+            shares = zip(self.decomposed(stuff.kind), self.years.temp_c, strict=True)
+            drawn = ((replace(stuff.decay, decomposed_frac=float(share)), temp_c) for share, temp_c in shares)
+            self.kept[stuff.kind] = np.stack([mulch_left(decay, temp_c) for decay, temp_c in drawn])
+        return self.kept[stuff.kind]
 
 
 def fitted(problem: Problem, laid: Sequence[Laid], years: Years) -> list[Laid]:
@@ -88,5 +84,4 @@ def depth_m(problem: Problem, one: Laid, years: Years, speeds: Speeds) -> Array:
     stuff = years.raw.get(problem.spreads[one.row].stuff.id)
     density = stuff.density if stuff is not None else np.full(years.n, coefficient("compost_bulk_density").value)
     fresh = one.held["mass"] / density[:, None] / problem.needs[one.bed].bed.area_m2
-    left = speeds.of(one.row)[1]
-    return np.asarray(np.einsum("nt,ntk->nk", fresh, left)[:, mulch_looks(problem.calendar.weeks)])
+    return np.asarray(np.einsum("nt,ntk->nk", fresh, speeds.left(one.row))[:, mulch_looks(problem.calendar.weeks)])

@@ -58,7 +58,7 @@ class Replay:
 
     Parameters
     ----------
-    limits : every kind of limit. carried, soil, beds, fates : what happened; no soil where published factors stood for the bed model.
+    limits : every kind of limit. carried, soil, beds, fates : what happened.
     """
 
     problem: Problem
@@ -67,7 +67,7 @@ class Replay:
     batches: tuple[Batch, ...]
     fates: tuple[HeapFate, ...]
     carried: Carried
-    soil: SoilYears | None
+    soil: SoilYears
     beds: tuple[BedYear, ...]
     limits: tuple[Limit, ...]
     outcome: Outcome
@@ -79,8 +79,7 @@ class Replay:
 
     def balance_error(self) -> float:
         """Return the most by which an account of dry matter, nitrogen or phosphorus does not close, as a share."""
-        gaps = [float(np.max(_gap(account))) for account in self.carried.book.values()]
-        return max([*gaps, self.soil.gap] if self.soil else gaps)
+        return max(*(float(np.max(_gap(account))) for account in self.carried.book.values()), self.soil.gap)
 
 
 def _gap(account: Mapping[str, Array]) -> Array:
@@ -105,7 +104,7 @@ def replay(
     problem, solution : the plan's own, or one made by hand.
     years : to play several plans in the same seasons; drawn when None.
     draws : how many seasons are drawn.
-    simulate : run the heap and the bed model; else published factors stand for them, quick enough for a thousand seasons.
+    simulate : run the heap model too; else published factors stand for it, quick enough for a thousand seasons.
 
     Raises
     ------
@@ -117,8 +116,8 @@ def replay(
     progress(f"playing the plan in {years.n} seasons")
     fates = heap_fates(problem.garden, batches, years) if simulate else published_fates(problem.garden, batches, years)
     carried = carry_out(problem, solution, batches, fates, years)
-    soil = soil_years(problem, carried.laid, years) if simulate else None
-    beds = bed_years(problem, carried.laid, years, soil.nitrogen if soil else None)
+    soil = soil_years(problem, carried.laid, years)
+    beds = bed_years(problem, carried.laid, years, soil.nitrogen)
     made = sum(
         (_in_season(problem, batch, fate) * fate.fits for batch, fate in zip(batches, fates, strict=True)),
         np.zeros(years.n),

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from loamery.bed.release import net_nitrogen_share, warmth
 from loamery.reference import coefficient
 from loamery.season.layers import Laid, Speeds, depth_m
 from loamery.season.mulch import cover_wanted, mulch_looks
@@ -49,20 +48,19 @@ class BedYear:
 
 
 def bed_years(
-    problem: Problem, laid: Sequence[Laid], years: Years, nitrogen: Sequence[tuple[Array, Array]] | None = None
+    problem: Problem, laid: Sequence[Laid], years: Years, nitrogen: Sequence[tuple[Array, Array]]
 ) -> list[BedYear]:
     """Return what every bed gets, in the order of the problem's needs.
 
     Parameters
     ----------
-    nitrogen : of each bed what the bed model found missing and spare; by published factors of release when None.
+    nitrogen : of each bed what the bed model found missing at each check (n, checks) and spare (n,), kg per m2.
     """
     speeds = Speeds(problem, years)
     out = []
     for bed in range(len(problem.needs)):
         there = [one for one in laid if one.bed == bed and one.held]
-        known = nitrogen[bed] if nitrogen is not None else _by_factors(problem, bed, there, years, speeds)
-        out.append(_bed_year(problem, bed, there, years, speeds, known))
+        out.append(_bed_year(problem, bed, there, years, speeds, nitrogen[bed]))
     return out
 
 
@@ -95,34 +93,6 @@ def _bed_year(
         covered=_covered(problem, bed, standing),
         dug_in_kg_m2=dug,
     )
-
-
-def _by_factors(problem: Problem, bed: int, laid: Sequence[Laid], years: Years, speeds: Speeds) -> tuple[Array, Array]:
-    """Return nitrogen missing at each check and spare at the end by published factors of release, kg per m2."""
-    need = problem.needs[bed]
-    soil = _soil(need.n_soil_kg_m2, problem.calendar.temp_c, years) * _soil_draw(years, need.bed.id, "n")[:, None]
-    given = soil + sum((_released(one, speeds) for one in laid), np.zeros_like(soil)) / need.bed.area_m2
-    missing = np.maximum(need.n_demand_kg_m2[problem.checks] - given[:, problem.checks], 0.0)
-    return missing, np.maximum(given[:, -1] - need.n_demand_kg_m2[-1], 0.0)
-
-
-def _released(one: Laid, speeds: Speeds) -> Array:
-    """Return the nitrogen available by the end of each week, kg, shape (n, weeks)."""
-    spread = speeds.problem.spreads[one.row]
-    progress = speeds.of(one.row)[0]
-    organic, carbon = one.held["n_organic"], one.held["carbon"]
-    c_to_n = carbon / np.maximum(organic + one.held["n_mineral"], 1e-12)
-    whole = replace(spread.stuff.decay, decomposed_frac=1.0)
-    share = net_nitrogen_share(whole, c_to_n, on_surface=spread.use == "mulch")
-    gain = organic * share * speeds.decomposed(spread.stuff.kind)[:, None]
-    return np.asarray(np.einsum("nt,ntk->nk", gain, progress) + np.cumsum(one.held["n_mineral"], axis=1))
-
-
-def _soil(plan_kg_m2: Array, plan_temp_c: Array, years: Years) -> Array:
-    """Return the soil's own nitrogen in warmer and colder seasons, shape (n, weeks)."""
-    usual = float(warmth(plan_temp_c).sum())
-    speed = np.cumsum(warmth(years.temp_c), axis=1) / max(usual, 1e-12)
-    return np.asarray(speed * float(plan_kg_m2[-1]) * years.factor("soil_n_supply_per_percent_som")[:, None])
 
 
 def _soil_draw(years: Years, bed: str, key: str) -> Array:

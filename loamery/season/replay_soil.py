@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from loamery.bed.crop import crops
 from loamery.bed.matter import matter_of_stuff
 from loamery.bed.parameters import Parameters, bed_parameters
-from loamery.bed.place import place_of, places_of
+from loamery.bed.place import Place, place_of, places_of
 from loamery.bed.record import BedRun
 from loamery.bed.simulate import Portion, simulate_bed
 from loamery.bed.weather import BedWeather, daily_weather
@@ -54,9 +54,19 @@ def soil_years(problem: Problem, laid: Sequence[Laid], years: Years) -> SoilYear
     rows = sorted({one.row for one in laid if one.held})
     given = [_given(problem, [one for one in laid if one.row == row and one.held], row, numbers) for row in rows]
     doses = np.stack([one[1] for one in given]) if given else np.zeros((0, len(problem.needs), problem.calendar.weeks))
-    run = simulate_bed([one[0] for one in given], doses, places_of(soils), bed_weather(problem, years), grown, numbers)
+    places = _as_drawn(places_of(soils), problem, years)
+    run = simulate_bed([one[0] for one in given], doses, places, bed_weather(problem, years), grown, numbers)
     nitrogen = tuple(_missing_and_spare(problem, run, bed) for bed in beds)
     return SoilYears(run, nitrogen, _gap(problem, laid, run))
+
+
+def _as_drawn(places: Place, problem: Problem, years: Years) -> Place:
+    """Return the soils with the organic matter of those nobody tested as it is drawn in each season."""
+    drawn = np.ones((places.beds, years.n))
+    for row, need in enumerate(problem.needs):
+        if need.bed.id in years.soils:
+            drawn[row] = years.soils[need.bed.id]["n"]
+    return replace(places, organic_matter_frac=np.minimum(places.organic_matter_frac * drawn, 1.0))
 
 
 def bed_weather(problem: Problem, years: Years) -> BedWeather:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from loamery.bed.parameters import bed_parameters
 from loamery.lab.published import kind_row
 from loamery.names import quantity
 from loamery.say import say
@@ -112,8 +113,9 @@ def inputs_of(problem: Problem, years: Years, used: set[str]) -> Mapping[tuple[s
     for kind in kinds:
         name = kind_row(kind)["name"].lower()
         out[say("how much of {name} decomposes", name=name), "decay"] = years.decomposed(kind)
+    supply = bed_parameters(years.n, years.seed)["soil_n_supply_per_percent_som"]
+    out[say("nitrogen from the soil's organic matter"), "soil and crop"] = supply
     for key, label in (
-        ("soil_n_supply_per_percent_som", say("nitrogen from the soil's organic matter")),
         ("p_availability", say("phosphorus that counts this season")),
         ("k_availability", say("potassium that counts this season")),
     ):

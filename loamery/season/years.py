@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from loamery.bed.release import decay_of
+from loamery.bed.matter import decomposed_share
 from loamery.heap.climate import Normals
 from loamery.heap.layout import AIR_C, RAIN_SUM
 from loamery.heap.parameters import drawn_parameters
@@ -54,10 +54,8 @@ class Years:
     fates: dict[tuple[object, ...], object] = field(default_factory=dict, repr=False)
 
     def decomposed(self, kind: str) -> Array:
-        """Return draws of the share of dry matter that decomposes in a season, shape (n,)."""
-        decay = decay_of(kind)
-        drawn = from_range("lognormal", decay.decomposed_low, decay.decomposed_high, decay.decomposed_frac)
-        return np.minimum(drawn.draw(self.n, self.seed, "decay", kind), 1.0)
+        """Return draws of the share of dry matter that decomposes in a season, those of the bed model, shape (n,)."""
+        return decomposed_share(kind, self.n, self.seed)
 
     def factor(self, key: str) -> Array:
         """Return draws of a coefficient over its best value, shape (n,); shares at most their whole."""

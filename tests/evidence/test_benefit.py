@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 from datetime import date
+from html import unescape
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from loamery.bed.soil import SoilTest
 from loamery.benefit.account import Setting
 from loamery.evidence.benefit_account import gather, moved_by_records
 from loamery.evidence.benefit_claims import Account, Claim, claims_of
@@ -57,7 +59,12 @@ def account(shop: tuple[Fertiliser, ...] = SHOP, **more: object) -> Account:
     moved = moved_by_records(made)
     assert moved is not None
     compositions = {one.id: compose(one.kind, (), material=one.id, n=300, seed=1) for one in made.materials}
-    return Account(made, gather(made, compositions, moved), Setting("boreal_temperate_wet", draws=300), shop)
+    return Account(
+        made,
+        gather(made, compositions, {"bed": SoilTest("bed", {})}, moved),
+        Setting("boreal_temperate_wet", draws=300),
+        shop,
+    )
 
 
 def test_uses_are_shared_by_what_each_gave():
@@ -123,7 +130,7 @@ def test_sheets_say_every_assumption_and_that_it_is_invented(tmp_path: Path):
         "benefit.html",
         *(f"thanks-{one}.html" for one in made.donors),
     }
-    text = re.sub(r"\s+", " ", (tmp_path / "benefit.html").read_text(encoding="utf-8").replace("&#34;", '"'))
+    text = re.sub(r"\s+", " ", unescape((tmp_path / "benefit.html").read_text(encoding="utf-8")))
     for one in claims_of(made):
         assert one.rests_on.split(" (")[0].replace("“", "“")[:60] in text
     assert "Invented" in text and "Thank you" in (tmp_path / "thanks-cafe.html").read_text(encoding="utf-8")

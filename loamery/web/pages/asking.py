@@ -140,7 +140,7 @@ def benefit_sheets(garden: Garden, prepared: Prepared | None, plan: SeasonPlan |
     setting = Setting(climate_zone(climate.mean_temp_c, climate.rain_mm), seed=info.seed, draws=info.draws)
     ready = prepared or prepare(garden, tell)
     tell("writing the sheets")
-    account = Account(garden, gather(garden, ready.compositions, moved), setting, garden.fertilisers)  # fmt: skip
+    account = Account(garden, gather(garden, ready.compositions, ready.soils, moved), setting, garden.fertilisers)  # fmt: skip
     thanks: Sequence[str] = account.donors
     return {"benefit": benefit_page(account, on), **{f"thanks-{one}": thanks_page(account, one, on) for one in thanks}}
 

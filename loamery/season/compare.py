@@ -144,7 +144,7 @@ def compare_change(
     """
     first = solve_prepared(prepared, progress) if solved is None else solved
     after = changed(prepared, changes)
-    progress(say("solving the changed season"))
+    progress("solving the changed season")
     second = solve_prepared(after, progress)
     sides = [
         Side(label, _played(one, draws, progress))
@@ -175,7 +175,7 @@ def compare_by_hand(
         played = replay(solved.prepared, solved.problem, solved.solution, years=years, progress=progress)
     sides = [Side(say("the plan"), played)]
     for label, within in ((say("by hand, within the same limits"), True), (say("by hand, as usual"), False)):
-        progress(say("playing the season {label}", label=label))
+        progress(f"playing the season {label}")
         problem, decision = play_by_hand(solved.prepared, solved.problem, within_limits=within)
         sides.append(Side(label, replay(solved.prepared, problem, decision, years=years)))
     return side_by_side(say("Does the plan beat the rules a careful grower goes by?"), sides)

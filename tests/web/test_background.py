@@ -110,7 +110,7 @@ def test_a_restart_takes_up_the_same_request_and_gives_up_what_fails_again(garde
     assert not told(garden)["running"]
     work.start(garden)
     assert told(garden)["running"]
-    assert work.READY in client_of("reader").get("/g/ours/").content.decode()
+    assert "Making ready" in client_of("reader").get("/g/ours/").content.decode()
     work.stop(garden)
     assert unfinished(work.place(garden.pk)) is None
 

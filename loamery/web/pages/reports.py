@@ -147,7 +147,7 @@ def review(request: HttpRequest, pk: int) -> HttpResponse:
         try:
             return _answered(request, entry)
         except GardenError as error:
-            messages.error(request, " ".join(str(one) for one in error.faults))
+            messages.error(request, " ".join(in_words(one) for one in error.faults))
     sight = sight_of(request)
     return show(request, "review.html.j2", None, **_review(sight, entry))
 
@@ -162,7 +162,7 @@ def _answered(request: HttpRequest, entry: Entry) -> HttpResponse:
         sight = sight_of(request)
         looked = look(sight, entry)
         if looked.report is None or looked.failure:
-            messages.error(request, looked.failure)
+            messages.error(request, in_words(looked.failure))
         else:
             sample = {"sample": looked.report.sample} if looked.samples and not entry.sample else {}
             ledger.edit(entry, {"accepted": True, **sample}, request.user)

@@ -106,6 +106,12 @@ STEPS = {
     "drawing": gettext_noop("Drawing charts"),
     "trying": gettext_noop("Trying what more would spare"),
     "printing": gettext_noop("Printing sheets"),
+    "playing": gettext_noop("Playing the plan in other seasons"),
+    "weighing": gettext_noop("Weighing laboratory tests"),
+    "writing": gettext_noop("Writing the sheets"),
+    "learning": gettext_noop("Learning from readings"),
+    "preparing": gettext_noop("Preparing the heap model"),
+    "making": gettext_noop("Making ready"),
 }
 """What the work in the background is at, by the first word it tells."""
 ANSWERS = {"passes": gettext_noop("passes"), "fails": gettext_noop("fails"), "unknown": gettext_noop("not known")}

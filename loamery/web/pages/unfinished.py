@@ -10,11 +10,19 @@ from pathlib import Path
 from typing import Any
 
 from loamery.saving import save_text
+from loamery.say import say
 
 FILE = "asked.json"
 MOST_TRIES = 2
 """So often work is begun by itself; what fails so often would fail again."""
-GAVE_UP = "the work was cut off {tries} times, and is not begun by itself again; start it by hand, or look into log.txt beside it"
+
+
+def gave_up(tries: int) -> str:
+    """Return what is said of work that was cut off too often."""
+    return say(
+        "the work was cut off {tries} times, and is not begun by itself again; start it by hand, or look into log.txt beside it",
+        tries=tries,
+    )
 
 
 @dataclass(frozen=True)

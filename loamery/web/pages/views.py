@@ -34,6 +34,7 @@ from loamery.web.people.models import Membership
 from loamery.web.people.roles import Role
 from loamery.web.records import ledger
 from loamery.web.records.models import KINDS
+from loamery.web.refusals import in_words
 
 YEAR_S = 365 * 24 * 3600
 
@@ -105,7 +106,7 @@ def done(request: HttpRequest, index: int) -> HttpResponse:
             for part in parts:
                 ledger.add(request.garden, "batch_parts", part, request.user)
     except GardenError as error:
-        messages.error(request, " ".join(str(one) for one in error.faults))
+        messages.error(request, " ".join(in_words(one) for one in error.faults))
     else:
         last = ledger.history(entry).first()
         messages.success(request, _("Written down as planned."), extra_tags=f"undo:{last.pk}")

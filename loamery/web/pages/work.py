@@ -30,7 +30,7 @@ from loamery.web.pages.foresee import reckon
 from loamery.web.pages.holds import first_day, held_in, keep_held, with_moves
 from loamery.web.pages.learning import Anew, learn, outdated, with_heaps
 from loamery.web.pages.sight import Reckoned
-from loamery.web.pages.unfinished import GAVE_UP, MOST_TRIES, forget, note, unfinished
+from loamery.web.pages.unfinished import MOST_TRIES, forget, gave_up, note, unfinished
 from loamery.web.records.models import Garden
 from loamery.web.records.snapshot import snapshot
 
@@ -40,7 +40,7 @@ STEPS = ("reading", "combining", "running", "blending", "solving", "checking", "
 KEPT = 16
 MOVES, PID = "moves.json", "pid"
 LOOK_S, LOOKS, STOP_S = 0.02, 10, 10.0
-CUT_OFF = "the work was cut off before it was done; start it again"
+CUT_OFF = said.say("the work was cut off before it was done; start it again")
 PLAN, HEAPS = "plan", "heaps"
 WHOLE = "whole"
 """Asked with a plan: of the whole season, as if nothing had been done yet."""
@@ -88,6 +88,11 @@ def start(garden: Garden, what: str = PLAN, asked: Asked | None = None, who: obj
         os.close(held)  # the child goes on holding it
 
 
+def in_all(words: str) -> dict[str, Any]:
+    """Return words for the file that says how far work is, in every language: a file does not keep what they were made of."""
+    return {"words": words, "also": {code: said.told(words, code) for code, _name in settings.LANGUAGES}}
+
+
 def take_up(garden: Garden) -> None:
     """Begin what was asked for and is not done, after a restart; what was cut off too often is told and left."""
     folder = place(garden.pk)
@@ -96,7 +101,7 @@ def take_up(garden: Garden) -> None:
         return
     if request.what not in WORK or request.tries >= MOST_TRIES:
         forget(folder)
-        _tell(folder, request.what, failed=True, words=GAVE_UP.format(tries=request.tries))
+        _tell(folder, request.what, failed=True, **in_all(gave_up(request.tries)))
         return
     start(garden, request.what, request.asked, request.who, tries=request.tries + 1)
 
@@ -215,8 +220,7 @@ def run(garden: Garden, what: str = PLAN, asked: Asked | None = None) -> None:
         else:
             _answer(garden, what, asked or {}, tell)
     except LoameryError as error:
-        also = {code: said.told(str(error), code) for code, _name in settings.LANGUAGES}
-        ended = {"failed": True, "words": str(error), "also": also}
+        ended = {"failed": True, **in_all(str(error))}
     forget(folder)
     _tell(folder, what, percent=100, **ended)
 

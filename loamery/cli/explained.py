@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 LEAST_DRAWS, MOST_DRAWS, MOST_ROUNDS, LEAST_TEST_DRAWS, MOST_TEST_DRAWS = 3, 400, 8, 100, 5000
 MOST_MOVERS, MOST_TESTS = 8, 10
+NOTHING = 1e-6
+"""A figure below this is rounding of the solver."""
 
 
 @dataclass(frozen=True)
@@ -99,8 +101,9 @@ def run_compare(
     garden: Path, what: WhatIf, draws: int, into: Path | None, language: str, units: UnitSystem | None, json: bool
 ) -> None:
     """Compare the plan with that of a changed garden, or with the rules a careful grower goes by, and print it."""
+    from loamery.season.agree import agree
     from loamery.season.compare import compare_by_hand, compare_change
-    from loamery.season.make import solve_prepared
+    from loamery.season.explained import QUICK_ROUNDS
     from loamery.season.prepare import prepare
 
     _free(into)
@@ -112,7 +115,8 @@ def run_compare(
         if changes:
             found = compare_change(prepared, changes, draws=draws, progress=tell)
         else:
-            found = compare_by_hand(solve_prepared(prepared, tell), draws=draws, progress=tell)
+            agreed = agree(prepared, tell, most_rounds=QUICK_ROUNDS, draws=draws)
+            found = compare_by_hand(agreed.solved, played=agreed.played, progress=tell)
     files = _charts(into, language, lambda: [_side_chart(found, opened.info.currency)])
     if json:
         print_json({**found.as_dict(), "files": files})
@@ -196,8 +200,10 @@ def _print_comparison(found: Comparison, currency: str) -> None:
 
 
 def _band(one: Band) -> str:
-    same = abs(one.high - one.low) <= 1e-9 * max(abs(one.median), 1.0)
-    return number(one.median) if same else f"{number(one.median, 2)} ({number(one.low, 2)} to {number(one.high, 2)})"
+    # what the solver leaves of nothing is nothing
+    low, median, high = (0.0 if abs(each) < NOTHING else each for each in (one.low, one.median, one.high))
+    same = abs(high - low) <= 1e-9 * max(abs(median), 1.0)
+    return number(median) if same else f"{number(median, 2)} ({number(low, 2)} to {number(high, 2)})"
 
 
 def run_worth(

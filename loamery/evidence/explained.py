@@ -24,7 +24,7 @@ from loamery.season.which_test import NextTests
 from loamery.words import number, range_text
 
 MOST_TESTS = 6
-ROUNDING = 1e-9
+ROUNDING = 1e-6
 """A figure smaller than this is what sums of rounded numbers leave."""
 RULES = (
     "All grounds, grain, clippings and manure to compost with the same weight of leaves, then cardboard, then chips.",

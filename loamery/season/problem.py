@@ -14,6 +14,7 @@ from loamery.garden.model import Garden, Good, Heap, Supply
 from loamery.heap.published import lead_time_weeks
 from loamery.season.allowed import allowed_weeks
 from loamery.season.believed import AS_PUBLISHED, Believed
+from loamery.season.bought import left_to_buy
 from loamery.season.calendar import Calendar
 from loamery.season.from_bed import Seasons, seasons_of
 from loamery.season.needs import BedNeed
@@ -205,7 +206,7 @@ def make_problem(
         lots=lots,
         lot_material=np.array([order[one.material] for one in lots], dtype=np.int64),
         lot_kg=np.array([_weekly(one, calendar) for one in lots]).reshape(len(lots), calendar.weeks),
-        goods=tuple(one for one in garden.goods if one.most > 0),
+        goods=left_to_buy(garden, calendar, since),
         store_kg=store_kg,
         spreads=spreads,
         allowed=allowed_weeks(spreads, needs, calendar, garden),

@@ -13,11 +13,14 @@ from loamery.evidence.block import Say, Table
 from loamery.evidence.chores import chores_section
 from loamery.evidence.text import Units
 from loamery.garden.model import Good
+from loamery.garden.records import Load
+from loamery.season.bought import left_to_buy
+from loamery.season.calendar import calendar_of
 from loamery.season.make import Solved, solve_prepared
 from loamery.season.outcome import money_of
 from loamery.season.prepare import prepare
 from loamery.season.sacks import bought_late, sack_money, sacks_by_week
-from tests.season.gardens import garden, material, planting, supply
+from tests.season.gardens import day, garden, material, planting, supply
 
 SACK = Good(material="meal", sack_kg=0.25, price=3.0, most=40)
 
@@ -111,3 +114,22 @@ def test_a_decision_with_the_same_sacks_in_other_weeks_costs_the_same(bought: So
     early = np.zeros_like(bought.solution.buy)
     early[:, 0] = bought.solution.buy.sum(axis=1)
     assert money_of(bought.problem, replace(bought.solution, buy=early)) == pytest.approx(bought.plan.money)
+
+
+def test_what_was_bought_in_the_season_counts_towards_the_most() -> None:
+    small, large = SACK, Good(material="meal", sack_kg=20.0, price=60.0, most=3)
+    one = garden((material("meal", "feather-meal", "dig_in"),), (supply("meal", 5.0),), ()).model_copy(
+        update={
+            "goods": (small, large),
+            "loads": (
+                Load(id="a", donor="far", material="meal", on=day(1), kg=40.0, price_per_kg=3.0),
+                Load(id="b", donor="far", material="meal", on=day(1), kg=0.5, price_per_kg=12.0),
+                Load(id="c", donor="near", material="meal", on=day(1), kg=40.0),
+                Load(id="d", donor="far", material="meal", on=day(3), kg=20.0, price_per_kg=3.0),
+            ),
+        }
+    )
+    calendar = calendar_of(one)
+    assert [each.most for each in left_to_buy(one, calendar, day(0))] == [40, 3]
+    assert [each.most for each in left_to_buy(one, calendar, day(2))] == [38, 1], "what a donor gave is no sack"
+    assert [each.sack_kg for each in left_to_buy(one, calendar, day(4))] == [0.25], "none of the large ones is left"

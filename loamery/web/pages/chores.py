@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
+from loamery.season.bought import is_bought
 from loamery.season.plan import Action
-from loamery.web.pages.doing import is_bought
 from loamery.web.pages.sight import Sight
 
 Values = dict[str, Any]

@@ -8,8 +8,8 @@ from datetime import date, timedelta
 
 from loamery.garden.fields import Record
 from loamery.garden.model import Garden
-from loamery.garden.records import Load
 from loamery.reference import coefficient
+from loamery.season.bought import is_bought
 from loamery.season.plan import Action, SeasonPlan
 
 WEEK = timedelta(7)
@@ -43,12 +43,6 @@ def deeds(garden: Garden) -> Iterator[Deed]:
     for one in garden.applications:
         stuff = one.material or ("castings" if one.worm_bed else "compost")
         yield Deed("applications", (one.use, stuff, one.bed), one.on, one.kg, one)
-
-
-def is_bought(garden: Garden, load: Load) -> bool:
-    """Tell whether a load is sacks from a shop: the material is sold by the sack, and no supply names who it came from."""
-    supplied = any((one.donor, one.material) == (load.donor, load.material) for one in garden.supplies)
-    return not supplied and any(one.material == load.material for one in garden.goods)
 
 
 def chore_key(plan: SeasonPlan, action: Action) -> Key:

@@ -18,6 +18,12 @@ SHOWN = {
     "Question": {1: "text"},
     "Trace": {1: "title", 2: "value", 3: "equation", 6: "note"},
     "Input": {0: "label", 1: "value", 2: "where"},
+    "known": {4: "meaning"},
+    "unknown": {3: "meaning"},
+    "one_of": {3: "remedy"},
+    "unreadable": {1: "read", 2: "remedy"},
+    "foreign_reader": {1: "what"},
+    "_not_text": {0: "read"},
 }
 """What people read of each, by the place and the name of its parameter."""
 PROSE = re.compile(r"[A-Za-z]{2}[,;:]? [a-z]{2}|[A-Za-z]{2,} $|^ [a-z]{2,}")

@@ -8,7 +8,7 @@ from typing import Any
 
 from loamery.errors import InputError, Where
 from loamery.garden.rows import nearest
-from loamery.say import say
+from loamery.say import Verbatim, say
 
 Rows = Sequence[tuple[int, Any]]
 """Records of one file, each with the row it stands in."""
@@ -44,14 +44,16 @@ def known(file: str, rows: Rows, field: str, allowed: Collection[str], meaning: 
 def unknown(value: str, where: Where, allowed: Collection[str], meaning: str) -> InputError:
     """Return the fault of a name that is not there, with the nearest one that is."""
     near = nearest(value, allowed)
-    listed = ", ".join(sorted(allowed)[:12]) + (" …" if len(allowed) > 12 else "")
+    listed = Verbatim(", ".join(sorted(allowed)[:12]) + (" …" if len(allowed) > 12 else ""))
     return InputError(
-        f"“{value}”",
+        say("“{word}”", word=Verbatim(value)),
         where=where,
         expected=say("{meaning} ({listed})", meaning=meaning, listed=listed)
         if allowed
         else say("{meaning}, but there are none yet", meaning=meaning),
-        remedy=say("did you mean “{near}”?", near=near) if near else say("correct the name, or add what it names"),
+        remedy=say("did you mean “{near}”?", near=Verbatim(near))
+        if near
+        else say("correct the name, or add what it names"),
     )
 
 
@@ -61,13 +63,13 @@ def disordered(file: str, rows: Rows, first: str, last: str) -> list[InputError]
         InputError(
             say(
                 "{last} {ended} before {first} {began}",
-                last=last,
+                last=Verbatim(last),
                 ended=getattr(record, last),
-                first=first,
+                first=Verbatim(first),
                 began=getattr(record, first),
             ),
             where=Where(file=file, row=row, column=last),
-            expected=say("{last} on or after {first}", last=last, first=first),
+            expected=say("{last} on or after {first}", last=Verbatim(last), first=Verbatim(first)),
             remedy=say("swap or correct the dates"),
         )
         for row, record in rows

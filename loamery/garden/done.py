@@ -9,7 +9,7 @@ from typing import Any
 from loamery.errors import InputError, Where
 from loamery.garden.checks import Rows, disordered, duplicates, inside, known, one_of
 from loamery.garden.records import DONE
-from loamery.say import say
+from loamery.say import Verbatim, say
 
 FILE_OF = {"donor": "donors", "material": "materials", "bed": "beds", "heap": "heaps", "worm_bed": "worm_beds",
            "batch": "batches"}  # fmt: skip
@@ -36,16 +36,20 @@ def done_faults(
         for field in FILE_OF.keys() & model.model_fields.keys():
             if f"{FILE_OF[field]}.csv" not in damaged:
                 ids = [record.id for _, record in rows[FILE_OF[field]]]
-                faults += known(file, rows[name], field, ids, f"an id of {FILE_OF[field]}.csv")
+                faults += known(
+                    file, rows[name], field, ids, say("an id of {file}", file=Verbatim(f"{FILE_OF[field]}.csv"))
+                )
         if "photo" in model.model_fields:
             faults += _photos(file, rows[name], folder)
-    faults += one_of("applications.csv", rows["applications"], SOURCES, "say what was spread: name it in one column")
-    faults += one_of("waterings.csv", rows["waterings"], WATERED, "say what was watered: name it in one column")
+    faults += one_of(
+        "applications.csv", rows["applications"], SOURCES, say("say what was spread: name it in one column")
+    )
+    faults += one_of("waterings.csv", rows["waterings"], WATERED, say("say what was watered: name it in one column"))
     faults += disordered("batches.csv", rows["batches"], "built", "emptied")
-    faults += known("harvests.csv", rows["harvests"], "crop", crops, "a slug of the reference crops")
+    faults += known("harvests.csv", rows["harvests"], "crop", crops, say("a slug of the reference crops"))
     materials = [record.id for _, record in rows["materials"]]
     if "materials.csv" not in damaged:
-        faults += known("prices.csv", rows["prices"], "item", [*crops, *materials], "a crop or a material")
+        faults += known("prices.csv", rows["prices"], "item", [*crops, *materials], say("a crop or a material"))
     for name, column in TENDED.items():
         faults += _untimely(DONE[name][0], rows[name], column, rows["batches"])
     return faults + _empty_readings(rows["readings"])
@@ -74,7 +78,7 @@ def _untimely(file: str, rows: Rows, column: str, batches: Rows) -> list[InputEr
             continue
         day = getattr(record, column)
         if day < batch.built or (batch.emptied is not None and day > batch.emptied):
-            until = f" to {batch.emptied}" if batch.emptied else " on"
+            until = say(" to {emptied}", emptied=batch.emptied) if batch.emptied else say(" on")
             faults.append(
                 InputError(
                     f"{day}",

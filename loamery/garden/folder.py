@@ -39,7 +39,7 @@ from loamery.garden.weather_lines import FILE as WEATHER_FILE
 from loamery.garden.weather_lines import in_order, weather_faults
 from loamery.names import quantities
 from loamery.reference import table
-from loamery.say import say
+from loamery.say import Verbatim, say
 
 FILES: dict[str, tuple[str, type[Record]]] = {
     "donors": ("donors.csv", Donor),
@@ -170,7 +170,7 @@ def info_faults(info: Info) -> list[InputError]:
     if info.jurisdiction in jurisdictions:
         return []
     where = Where(file="garden.toml", column="[garden] jurisdiction")
-    return [unknown(info.jurisdiction, where, jurisdictions, "a key of jurisdictions.csv")]
+    return [unknown(info.jurisdiction, where, jurisdictions, say("a key of jurisdictions.csv"))]
 
 
 def row_faults(rows: Numbered, folder: Path, damaged: set[str | None]) -> list[InputError]:
@@ -187,14 +187,14 @@ def row_faults(rows: Numbered, folder: Path, damaged: set[str | None]) -> list[I
     kinds = [row["slug"] for row in table("materials")]
     crops = [row["slug"] for row in table("crops")]
     faults = [fault for name in ids for fault in duplicates(FILES[name][0], rows[name])]
-    faults += known("materials.csv", rows["materials"], "kind", kinds, "a slug of the reference materials")
-    faults += known("plantings.csv", rows["plantings"], "crop", crops, "a slug of the reference crops")
+    faults += known("materials.csv", rows["materials"], "kind", kinds, say("a slug of the reference materials"))
+    faults += known("plantings.csv", rows["plantings"], "crop", crops, say("a slug of the reference crops"))
     faults += known(
-        "soil_values.csv", rows["soil_values"], "quantity", list(quantities()), "a quantity of the glossary"
+        "soil_values.csv", rows["soil_values"], "quantity", list(quantities()), say("a quantity of the glossary")
     )
     tests = [row["key"] for row in table("lab_tests")]
     faults += known(
-        "test_prices.csv", rows["test_prices"], "test", tests, "a key of lab_tests.csv (season-explained.md)"
+        "test_prices.csv", rows["test_prices"], "test", tests, say("a key of lab_tests.csv (season-explained.md)")
     )
     links = [
         ("supplies", "donor"),
@@ -206,7 +206,13 @@ def row_faults(rows: Numbered, folder: Path, damaged: set[str | None]) -> list[I
     ]
     for name, field in links:
         if FILES[f"{field}s"][0] not in damaged:  # a damaged row would make every mention of it look unknown
-            faults += known(FILES[name][0], rows[name], field, ids[f"{field}s"], f"an id of {field}s.csv")
+            faults += known(
+                FILES[name][0],
+                rows[name],
+                field,
+                ids[f"{field}s"],
+                say("an id of {file}", file=Verbatim(f"{field}s.csv")),
+            )
     faults += disordered("supplies.csv", rows["supplies"], "first", "last")
     faults += disordered("plantings.csv", rows["plantings"], "planted", "harvested")
     faults += _crowded(rows["plantings"]) + soil_value_faults(rows["soil_values"])
@@ -257,9 +263,16 @@ def report_faults(number: int, entry: ReportEntry, ids: dict[str, list[str]], fo
             )
         )
     if entry.material is not None and entry.material not in ids["materials"]:
-        faults.append(unknown(entry.material, place("material"), ids["materials"], "an id of materials.csv"))
+        faults.append(
+            unknown(
+                entry.material,
+                place("material"),
+                ids["materials"],
+                say("an id of {file}", file=Verbatim("materials.csv")),
+            )
+        )
     if entry.bed is not None and entry.bed not in ids["beds"]:
-        faults.append(unknown(entry.bed, place("bed"), ids["beds"], "an id of beds.csv"))
+        faults.append(unknown(entry.bed, place("bed"), ids["beds"], say("an id of {file}", file=Verbatim("beds.csv"))))
     if not inside(folder, entry.file).is_file():
         faults.append(
             InputError(

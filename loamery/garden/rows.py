@@ -54,11 +54,11 @@ def read_text(path: Path) -> str:
             remedy=say("run `loamery init` for a starter"),
         ) from None
     except UnicodeDecodeError:
-        raise _not_text("not readable as UTF-8 text", where) from None
+        raise _not_text(say("not readable as UTF-8 text"), where) from None
     except OSError as error:
-        raise _not_text(f"cannot be read ({error.strerror or error})", where) from None
+        raise _not_text(say("cannot be read ({error})", error=str(error.strerror or error)), where) from None
     if "\0" in text:
-        raise _not_text("holds bytes that are no text", where)
+        raise _not_text(say("holds bytes that are no text"), where)
     return text
 
 
@@ -173,7 +173,7 @@ def nearest(name: str, known: Iterable[str]) -> str:
 def _twice(path: Path, field: str, columns: Sequence[str], matched: dict[str, Matched]) -> InputError:
     named = [column for column in columns if column in matched and matched[column][0] == field]
     return InputError(
-        say("columns ") + joined(say(" and "), (f"“{column}”" for column in named)),
+        say("columns ") + joined(say(" and "), (say("“{word}”", word=Verbatim(column)) for column in named)),
         where=Where(file=path.name, row=1, column=named[-1]),
         expected=say("one column for {field}", field=field),
         remedy=say("delete one of them"),

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loamery.errors import InputError, UnreadableFile, Where
-from loamery.say import say
+from loamery.say import Verbatim, say
 
 if TYPE_CHECKING:
     from loamery.garden.records import Batch
@@ -98,7 +98,7 @@ def typed_readings(given: Sequence[str], start: date) -> tuple[Reading, ...]:
         where = Where(row=number, column="--reading")
         if len(cells) != 3:
             raise InputError(
-                f"“{text}”",
+                say("“{word}”", word=Verbatim(text)),
                 where=where,
                 expected=say("DATE,DEPTH,TEMP"),
                 remedy=say('for example "2027-05-09,40,58"'),
@@ -169,7 +169,7 @@ def _date(text: str, where: Where) -> date:
         return datetime.strptime(text.strip()[:10], "%Y-%m-%d").date()
     except ValueError:
         raise InputError(
-            f"“{text}”",
+            say("“{word}”", word=Verbatim(text)),
             where=where,
             expected=say("a date as 2027-05-09"),
             remedy=say("write year, month and day with hyphens"),
@@ -183,7 +183,7 @@ def _number(text: str, where: Where, column: str) -> float:
         value = math.nan
     if not math.isfinite(value):
         raise InputError(
-            f"“{text}”", where=Where(file=where.file, row=where.row, column=column), expected=say("a number"),
+            say("“{word}”", word=Verbatim(text)), where=Where(file=where.file, row=where.row, column=column), expected=say("a number"),
             remedy=say("correct the cell, or leave the row out"),
         )  # fmt: skip
     return value

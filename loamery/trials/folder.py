@@ -17,7 +17,7 @@ from loamery.garden.rows import faults_of, nearest, read_rows, read_text
 from loamery.garden.writing import cell
 from loamery.reference import table
 from loamery.saving import save_text
-from loamery.say import say
+from loamery.say import Verbatim, say
 from loamery.trials.design import Head, Plot, Treatment, Trial, TrialBed
 
 FOLDER = "trials"
@@ -174,7 +174,7 @@ def trial_faults(trial: Trial, place: str) -> Iterable[InputError]:
 def _stray(place: str, column: str, value: str, known: Sequence[str]) -> InputError:
     near = nearest(value, known)
     return InputError(
-        f"“{value}”", where=Where(file=place, column=column), expected=say("one of ") + ", ".join(list(known)[:12]) + (", …" if len(known) > 12 else ""),
+        say("“{word}”", word=Verbatim(value)), where=Where(file=place, column=column), expected=say("one of ") + ", ".join(list(known)[:12]) + (", …" if len(known) > 12 else ""),
         remedy=say("did you mean “{near}”?", near=near) if near else say("correct the name"),
     )  # fmt: skip
 

@@ -13,7 +13,7 @@ from loamery.garden.checks import unknown
 from loamery.garden.fields import Record
 from loamery.garden.folder import FILES, report_faults, row_faults
 from loamery.garden.rows import faults_of
-from loamery.say import say
+from loamery.say import Verbatim, say
 from loamery.trials.folder import FOLDER, reading_faults, trial_faults
 from loamery.trials.record import reading_of, trial_of
 from loamery.web.records.models import KINDS, Entry
@@ -136,7 +136,7 @@ def _taken(entry: Entry, kind: str, record: Record) -> list[InputError]:
         return []
     return [
         InputError(
-            f"“{value}”",
+            say("“{word}”", word=Verbatim(str(value))),
             where=Where(file=file_of(kind), column=field),
             expected=say("a {field} that is not there yet", field=field),
             remedy=say("choose another, or change the one that is there"),
@@ -177,7 +177,7 @@ def _trial_reading_faults(entry: Entry, record: Any) -> list[InputError]:
     where = Where(file=f"{FOLDER}/{record.trial}.csv")
     if found is None:
         where = Where(file=where.file, column="trial")
-        return [unknown(record.trial, where, list(trials.values_list("key", flat=True)), "a trial of the garden")]
+        return [unknown(record.trial, where, list(trials.values_list("key", flat=True)), say("a trial of the garden"))]
     return list(reading_faults(where, reading_of(record), trial_of(found.said)))
 
 

@@ -32,9 +32,9 @@ def _bed_plan(problem: Problem, solution: Solution, index: int) -> BedPlan:
     weekly = np.zeros(problem.calendar.weeks)
     for row, spread in enumerate(problem.spreads):
         kg_m2 = solution.spread[row, index] / need.bed.area_m2
-        weekly += kg_m2 @ spread.n_kg_kg
+        weekly += kg_m2 @ spread.n_kg_kg[index]
         if solution.spread[row, index].sum() > least_kg(spread.stuff):
-            draws = {"N": spread.release.nitrogen(kg_m2)[-1]}
+            draws = {"N": spread.release.on_bed(index).nitrogen(kg_m2)[-1]}
             draws |= {key: getattr(spread.release, key.lower()) * kg_m2.sum() for key in "PK"}
             for key, value in draws.items():
                 totals[key] = totals[key] + value

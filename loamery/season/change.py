@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from loamery.errors import InputError
 from loamery.finding import Finding
 from loamery.say import say
-from loamery.season.levers import Ground, Levers, Way
+from loamery.season.levers import Levers, Way
 from loamery.season.plan import Action, SeasonPlan
 from loamery.words import NBSP, mass_text, number
 
@@ -87,8 +87,8 @@ def changed(plan: SeasonPlan, levers: Levers, moves: Sequence[Move]) -> Effects:
     for move in moves:
         actions[move.action] = _moved(plan, move)
     before, after = (_spread(levers, one) for one in (plan.actions, actions))
-    grounds = [(index, one) for index, one in enumerate(levers.grounds)]
-    was, now = (tuple(_state(levers, one, each[:, index]) for index, one in grounds) for each in (before, after))
+    grounds = range(len(levers.grounds))
+    was, now = (tuple(_state(levers, index, each[:, index]) for index in grounds) for each in (before, after))
     hours = np.asarray(plan.hours) + levers.hours_per_kg * (after - before).sum(axis=(0, 1))
     told = [*_limits(was, now), *_untimely(plan, levers, moves, actions), *_stocks(plan, levers, before, after)]
     told += _hands(plan, levers, hours)
@@ -131,11 +131,12 @@ def _spread(levers: Levers, actions: Sequence[Action]) -> Array:
     return out
 
 
-def _state(levers: Levers, ground: Ground, kg: Array) -> BedState:
+def _state(levers: Levers, bed: int, kg: Array) -> BedState:
     """Return how a bed stands; kg has shape (ways, weeks)."""
+    ground = levers.grounds[bed]
     kg_m2 = kg / ground.area_m2
     per_way = kg_m2.sum(axis=1)
-    n_weekly = sum((one @ way.n_g_kg for one, way in zip(kg_m2, levers.ways, strict=True)), np.zeros(kg.shape[1]))
+    n_weekly = sum((one @ way.n_g_kg[bed] for one, way in zip(kg_m2, levers.ways, strict=True)), np.zeros(kg.shape[1]))
     supplied = {"N": float(n_weekly[-1])}
     supplied |= {
         key: float(

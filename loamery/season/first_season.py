@@ -29,11 +29,15 @@ def garden_seasons(garden: Garden, soils: Mapping[str, SoilTest]) -> Seasons:
 
 
 def first_season_nitrogen(stuff: Stuff, seasons: Seasons, *, on_surface: bool) -> Array:
-    """Return the nitrogen that a kilogram spread in the first week gives the soil by the end of the season.
+    """Return the nitrogen that a kilogram spread in the first week gives the soil by the end of the season, mean of the beds.
 
     Returns
     -------
     kg per kg as received, below zero where it is tied up, shape (draws,).
     """
-    patterns, amount = release_draws(stuff, on_surface, seasons)
-    return np.asarray(patterns[:, 0, -1] @ amount)
+    given = [
+        patterns[:, 0, -1] @ amount
+        for patterns, amount in (release_draws(stuff, on_surface, seasons, soil) for soil in range(seasons.soils))
+    ]
+    beds = np.bincount(seasons.soil_of, minlength=seasons.soils) if seasons.soil_of.size else np.ones(1)
+    return np.asarray(np.average(given, axis=0, weights=beds))

@@ -32,6 +32,8 @@ SEASONS = 16
 """How many seasons are drawn; the plan's scenarios are fewer."""
 RATIOS = {True: (0.002, 0.025, 0.05, 0.2), False: (0.02, 0.2)}
 """Nitrogen to carbon of the runs: on the surface, and worked in, where two are enough because the model is linear there."""
+ALIKE = 0.04
+"""Beds on which matter decays so nearly as fast, by moisture and as a share of the best, count as one kind of soil."""
 KEPT = 1e-6
 """Patterns of release below this share of the largest are rounding, and left out."""
 
@@ -47,7 +49,8 @@ class Seasons:
         have taken up and what lies mineral in their root zone, so what rain washes out does not count.
     lying_kg_m2 : of it what lies mineral, same shape. drained : water that drains in each week with what it carries, as a share
         of what the root zone holds, same shape: nitrate that lies there falls by exp(-drained).
-    moisture : speed of decay by moisture in each week, mean of the beds by area, (weeks, seasons).
+    moisture : speed of decay by moisture in each week on each kind of soil, mean of its beds by area, (weeks, soils, seasons).
+    soil_of : the kind of soil of each bed, (beds,).
     known : what kinds of material give, which is reckoned once.
     """
 
@@ -57,12 +60,18 @@ class Seasons:
     lying_kg_m2: Array
     drained: Array
     moisture: Array
+    soil_of: NDArray[np.int64]
     known: dict[tuple[str, bool, bool], tuple[Array, Array]] = field(default_factory=dict, repr=False)
 
     @property
     def weeks(self) -> int:
         """Return the weeks of the season."""
         return int(self.temp_c.shape[0])
+
+    @property
+    def soils(self) -> int:
+        """Return how many kinds of soil there are."""
+        return int(self.moisture.shape[1])
 
     @staticmethod
     def of_draws(draws: int) -> NDArray[np.int64]:
@@ -86,32 +95,59 @@ def seasons_of(garden: Garden, calendar: Calendar, needs: Sequence[BedNeed]) -> 
     there = np.cumsum(run.taken, axis=0) + run.mineral_n[1:]
     dry = run.stock["depletion_mm"] / (1000.0 * soils.root_depth_m)
     filled = np.clip((soils.field_capacity - 0.5 * (dry[1:] + dry[:-1])) / soils.porosity, 0.0, 1.0)
-    area = [one.bed.area_m2 for one in needs] or [1.0]
-    speed = np.average(moisture_factor(filled, numbers["moisture_peak_wfps"]), axis=1, weights=area)
+    speed = moisture_factor(filled, numbers["moisture_peak_wfps"])
+    soil_of = _alike(speed.mean(axis=(0, 2)))
+    area = np.array([one.bed.area_m2 for one in needs] or [1.0]) * (soil_of == np.arange(soil_of.max() + 1)[:, None])
+    moisture = np.einsum("gb,wbs->wgs", area / area.sum(axis=1, keepdims=True), speed)
     carried = numbers["bed_leach_efficiency"] * run.flow["drained_mm"] / soils.held_mm
     soil, lying, drained = (np.moveaxis(one, (0, 2), (2, 0)) for one in (there, run.mineral_n[1:], carried))
-    return Seasons(numbers, weather.weekly_temp_c(), soil, lying, drained, speed)
+    return Seasons(numbers, weather.weekly_temp_c(), soil, lying, drained, moisture, soil_of[: len(needs)])
 
 
-def release_draws(stuff: Stuff, on_surface: bool, seasons: Seasons) -> tuple[Array, Array]:
-    """Return what a kilogram gives in every draw, as patterns and amounts of them.
+def _alike(speed: Array) -> NDArray[np.int64]:
+    """Return the kind of soil of each bed: beds whose speeds of decay lie close together, the slowest first, (beds,)."""
+    kinds = np.zeros(speed.size, dtype=np.int64)
+    first, kind = -np.inf, -1
+    for bed in np.argsort(speed, kind="stable"):
+        if speed[bed] > first + ALIKE:
+            first, kind = speed[bed], kind + 1
+        kinds[bed] = kind
+    return kinds
+
+
+def release_draws(stuff: Stuff, on_surface: bool, seasons: Seasons, soil: int) -> tuple[Array, Array]:
+    """Return what a kilogram gives on a kind of soil in every draw, as patterns and amounts of them.
 
     Returns
     -------
     Patterns, shape (patterns, weeks spread, weeks), and kg of nitrogen per kg for each, shape (patterns, draws).
     """
-    organic, mineral = _per_kilogram(stuff.kind, stuff.form == RAW, on_surface, seasons)
+    every, mineral = _per_kilogram(stuff.kind, stuff.form == RAW, on_surface, seasons)
+    organic = every[soil]
     weights = _between(stuff, np.array(RATIOS[on_surface]))
     columns = np.concatenate([organic, mineral[None]]).reshape(len(organic) + 1, -1, SEASONS)
     held = np.concatenate([weights, stuff.n_mineral[None]])
     scaled = columns * np.abs(held).mean(axis=1)[:, None, None]
-    left, size, _ = np.linalg.svd(np.concatenate(list(scaled), axis=1), full_matrices=False)
-    kept = max(int((size > KEPT * size[0]).sum()), 1)
-    basis = left[:, :kept].T
+    basis = _basis(np.concatenate(list(scaled), axis=1))
+    kept = basis.shape[0]
     shares = np.einsum("pw,iws->pis", basis, columns)[:, :, Seasons.of_draws(stuff.dry.size)]
     started = np.triu(np.ones((seasons.weeks, seasons.weeks)))
     patterns = basis.reshape(kept, seasons.weeks, seasons.weeks) * started
     return patterns, np.asarray(np.einsum("pij,ij->pj", shares, held))
+
+
+def _basis(columns: Array) -> Array:
+    """Return what columns have in common, as rows that stand square on each other: left singular vectors, large ones only.
+
+    Notes
+    -----
+    By the eigenvectors of the small square of inner products, which takes a tenth of the time; what it loses lies below `KEPT`.
+    """
+    power, right = np.linalg.eigh(columns.T @ columns)
+    large = np.flatnonzero(power > KEPT**2 * power[-1])[::-1]
+    if large.size == 0:
+        return np.zeros((1, columns.shape[0]))
+    return np.asarray((columns @ right[:, large] / np.sqrt(power[large])).T)
 
 
 def _between(stuff: Stuff, ratios: Array) -> Array:
@@ -130,7 +166,7 @@ def _between(stuff: Stuff, ratios: Array) -> Array:
 
 
 def _per_kilogram(kind: str, raw: bool, on_surface: bool, seasons: Seasons) -> tuple[Array, Array]:
-    """Return what a kilogram of carbon gives at each ratio, (ratios, weeks, weeks, seasons), and one of mineral nitrogen."""
+    """Return what a kilogram of carbon gives at each ratio, (soils, ratios, weeks, weeks, seasons), and one of mineral nitrogen."""
     key = (kind, raw, on_surface)
     if key not in seasons.known:
         seasons.known[key] = _runs(kind, raw, on_surface, seasons)
@@ -138,13 +174,17 @@ def _per_kilogram(kind: str, raw: bool, on_surface: bool, seasons: Seasons) -> t
 
 
 def _runs(kind: str, raw: bool, on_surface: bool, seasons: Seasons) -> tuple[Array, Array]:
-    ratios, numbers, weeks = RATIOS[on_surface], seasons.numbers, seasons.weeks
-    temps, moist = (np.tile(one, len(ratios)) for one in (seasons.temp_c, seasons.moisture))
+    ratios, numbers, weeks, soils = RATIOS[on_surface], seasons.numbers, seasons.weeks, seasons.soils
+    # runs stand one after the other along the axis of draws: by soil, by ratio, by season
+    temps = np.tile(seasons.temp_c, soils * len(ratios))
+    moist = np.tile(seasons.moisture, len(ratios)).reshape(weeks, -1)
     one = carbon_of_kind(kind, numbers)
-    many = Parameters({key: np.tile(value, len(ratios)) for key, value in numbers.values.items()}, temps.shape[1])
-    runs = Portion(_at_ratios(one, ratios), on_surface, raw)
+    many = Parameters(
+        {key: np.tile(value, soils * len(ratios)) for key, value in numbers.values.items()}, temps.shape[1]
+    )
+    runs = Portion(_at_ratios(one, ratios * soils), on_surface, raw)
     gained = release_kernels([runs], temps, many, moisture=moist)[0]
-    organic = np.moveaxis(gained.reshape(weeks, weeks, len(ratios), SEASONS), 2, 0)
+    organic = np.moveaxis(gained.reshape(weeks, weeks, soils, len(ratios), SEASONS), (2, 3), (0, 1))
     # what is composted holds its mineral nitrogen as nitrate, which the air does not take
     reaching = reaching_share(one.ph, seasons.temp_c, numbers) if raw and on_surface else np.ones_like(seasons.temp_c)
     started = np.triu(np.ones((weeks, weeks)))

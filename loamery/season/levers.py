@@ -25,9 +25,9 @@ class Way:
 
     Parameters
     ----------
-    n_g_kg : nitrogen available by the end of a week (column) when spread in a week (row), g per kg.
+    n_g_kg : nitrogen available on each bed by the end of a week (column) when spread in a week (row), g per kg, (beds, weeks, weeks).
     p_g_kg, k_g_kg : available in the season, g per kg.
-    left : share of a mulch still lying there, as `n_g_kg`; depth_m_per_kg_m2 : of the fresh layer.
+    left : share of a mulch still lying there, (weeks, weeks); depth_m_per_kg_m2 : of the fresh layer.
     depth_limit_m : most of it that may lie; mulch_fault : what more would do by the heap model, empty where it is as published.
     load_kg_kg : what a kilogram brings against each ceiling.
     allowed : weeks in which it may go on a bed, by bed id.

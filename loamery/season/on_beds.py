@@ -85,7 +85,7 @@ def _nitrogen(m: Matrix, c: Columns, p: Problem) -> None:
     m.put(over, c.surplus, -1.0)
     for s, one in enumerate(p.spreads):
         # axes: scenarios, beds, weeks spread, checks
-        given = _given_by_checks(p, s, one)[:, None] * (GRAMS / p.area_m2[:, None, None])
+        given = _given_by_checks(p, s, one) * (GRAMS / p.area_m2[:, None, None])
         m.put(rows[:, :, None, :], c.spread[s][None, :, :, None], given)
         m.put(over[:, :, None], c.spread[s][None], given[..., -1])
 
@@ -112,9 +112,13 @@ def _washed(m: Matrix, c: Columns, p: Problem) -> None:
 
 
 def _given_by_checks(p: Problem, s: int, one: Spread) -> Array:
-    """Return what a kilogram spread in each week has given by each check, kg, (scenarios, weeks spread, checks)."""
-    amount = one.release.amount[:, p.scenarios.picked] * p.scenarios.arrives[:, s]
-    given = np.tensordot(amount, one.release.patterns[:, :, p.checks], axes=(0, 0))
+    """Return what a kilogram spread in each week has given by each check, kg, (scenarios, beds, weeks spread, checks)."""
+    arrives = p.scenarios.arrives[:, s]
+    on_soils = [
+        np.tensordot(soil.amount[:, p.scenarios.picked] * arrives, soil.patterns[:, :, p.checks], axes=(0, 0))
+        for soil in one.release.soils
+    ]
+    given = np.stack(on_soils, axis=1)[:, one.release.soil_of]
     return np.asarray(np.where(np.abs(given) > NOTHING, given, 0.0))
 
 

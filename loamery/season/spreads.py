@@ -1,7 +1,8 @@
 """Ways to use stuff on a bed, and what a kilogram gives: in the middle, and in every draw and course of the weather.
 
 Whatever describes release, it ends here as patterns over weeks times an amount in each draw,
-n(spread in a, by the end of k, draw) = sum over p of amount(p, draw) pattern(p, a, k), which is how the programme takes it.
+n(spread in a, by the end of k, draw) = sum over p of amount(p, draw) pattern(p, a, k), which is how the programme takes it,
+for every kind of soil that the garden's beds have.
 """
 
 from __future__ import annotations
@@ -24,28 +25,55 @@ Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class Release:
-    """What a kilogram gives in every draw.
+class OnSoil:
+    """The nitrogen a kilogram gives on one kind of soil in every draw.
 
     Parameters
     ----------
     patterns : shape (patterns, weeks spread, weeks); amount : kg of nitrogen per kg, (patterns, draws).
-    p, k : available in the season, kg per kg, (draws,).
     """
 
     patterns: Array
     amount: Array
-    p: Array
-    k: Array
 
     @property
     def by_the_end(self) -> Array:
         """Return what a kilogram has given by the end of the season, mean of all weeks of spreading, (draws,)."""
         return np.asarray(self.patterns[:, :, -1].mean(axis=1) @ self.amount)
 
+    @property
+    def middle(self) -> Array:
+        """Return release at the medians of what the patterns amount to, (weeks spread, weeks)."""
+        return np.asarray(np.tensordot(np.median(self.amount, axis=1), self.patterns, axes=1))
+
     def nitrogen(self, kg: Array) -> Array:
         """Return the nitrogen that kilograms spread week by week give by the end of each week, shape (weeks, draws)."""
         return np.asarray(np.tensordot(kg, self.patterns, axes=(0, 1)).T @ self.amount)
+
+
+@dataclass(frozen=True)
+class Release:
+    """What a kilogram gives in every draw.
+
+    Parameters
+    ----------
+    soils : on each kind of soil. soil_of : the kind of each bed, (beds,).
+    p, k : available in the season, kg per kg, (draws,).
+    """
+
+    soils: tuple[OnSoil, ...]
+    soil_of: NDArray[np.int64]
+    p: Array
+    k: Array
+
+    def on_bed(self, bed: int) -> OnSoil:
+        """Return what it gives on a bed."""
+        return self.soils[int(self.soil_of[bed])]
+
+    @property
+    def by_the_end(self) -> Array:
+        """Return what a kilogram has given by the end of the season, mean of all weeks of spreading and kinds of soil, (draws,)."""
+        return np.asarray(np.mean([one.by_the_end for one in self.soils], axis=0))
 
 
 @dataclass(frozen=True)
@@ -54,7 +82,7 @@ class Spread:
 
     Parameters
     ----------
-    n_kg_kg : nitrogen available by the end of a week when spread in a week, in the middle, shape (weeks, weeks).
+    n_kg_kg : nitrogen available on each bed by the end of a week when spread in a week, in the middle, shape (beds, weeks, weeks).
     p_kg_kg, k_kg_kg : available in the season, in the middle.
     left : share of a mulch still lying there, shape (weeks, weeks); zeros for material dug in.
     decayed : share of a mulch that has decayed into the soil by the end of the season; 1 for material dug in.
@@ -118,7 +146,7 @@ def _spread(stuff: Stuff, use: Use, calendar: Calendar, seasons: Seasons, info: 
     return Spread(
         stuff=stuff,
         use=use,
-        n_kg_kg=_middle(release),
+        n_kg_kg=np.stack([one.middle for one in release.soils])[release.soil_of],
         p_kg_kg=float(np.median(stuff.p)) * stuff.decay.p_share * decayed,
         k_kg_kg=float(np.median(stuff.k)) * stuff.decay.k_share,
         left=mulch_left(stuff.decay, calendar.temp_c) if on_surface else np.zeros((calendar.weeks, calendar.weeks)),
@@ -132,11 +160,10 @@ def _spread(stuff: Stuff, use: Use, calendar: Calendar, seasons: Seasons, info: 
 def _by_bed(stuff: Stuff, on_surface: bool, seasons: Seasons, info: Info) -> Release:
     """Return release by the bed model, and P and K by the published shares."""
     decay, draws = stuff.decay, stuff.dry.size
-    patterns, amount = release_draws(stuff, on_surface, seasons)
     decayed = decay.decomposed_frac if on_surface else 1.0
     return Release(
-        patterns=patterns,
-        amount=amount,
+        soils=tuple(OnSoil(*release_draws(stuff, on_surface, seasons, soil)) for soil in range(seasons.soils)),
+        soil_of=seasons.soil_of,
         p=stuff.p * _available("p", decay.p_share, draws, info) * decayed,
         k=stuff.k * _available("k", decay.k_share, draws, info),
     )
@@ -147,8 +174,3 @@ def _available(key: str, share: float, draws: int, info: Info) -> Array:
     one = coefficient(f"{key}_availability")
     factor = from_range("lognormal", one.low, one.high, one.value).draw(draws, info.seed, "availability", key)
     return np.minimum(share * factor / one.value, 1.0)
-
-
-def _middle(release: Release) -> Array:
-    """Return release at the medians of what the patterns amount to."""
-    return np.asarray(np.tensordot(np.median(release.amount, axis=1), release.patterns, axes=1))

@@ -266,8 +266,8 @@ def _scenarios(p: Problem, s: _Season) -> None:
             for k in p.checks:
                 asked = (need.n_demand_kg_m2[k] - p.scenarios.soil_n_kg_m2[j, b, k]) * G
 
-                def n(row: int, t: int, k: int = k, j: int = j, draw: int = draw) -> float:
-                    release = p.spreads[row].release
+                def n(row: int, t: int, b: int = b, k: int = k, j: int = j, draw: int = draw) -> float:
+                    release = p.spreads[row].release.on_bed(b)
                     amount = release.amount[:, draw] @ release.patterns[:, t, k]
                     return float(amount * p.scenarios.arrives[j, row] * G)
 

@@ -52,7 +52,7 @@ def test_twice_the_amount_brings_twice_the_phosphorus(plan: SeasonPlan) -> None:
     found = changed(plan, plan.levers, [Move(index, 2 * one.kg, one.week)])
     at = next(number for number, bed in enumerate(plan.beds) if bed.id == one.target)
     area = plan.beds[at].need_data.bed.area_m2
-    for key, per_kg in (("P", way.p_g_kg), ("K", way.k_g_kg), ("N", float(way.n_g_kg[one.week, -1]))):
+    for key, per_kg in (("P", way.p_g_kg), ("K", way.k_g_kg), ("N", float(way.n_g_kg[at, one.week, -1]))):
         gain = found.after[at].supplied[key] - found.before[at].supplied[key]
         assert gain == pytest.approx(per_kg * one.kg / area, rel=1e-9)
     others = [number for number in range(len(plan.beds)) if number != at]
@@ -63,10 +63,11 @@ def test_twice_the_amount_brings_twice_the_phosphorus(plan: SeasonPlan) -> None:
 def test_spread_later_it_gives_less_nitrogen_and_the_same_potassium(plan: SeasonPlan) -> None:
     """Of what releases nitrogen; something that takes it up for a while does the reverse."""
     assert plan.levers is not None
+    beds = [bed.id for bed in plan.beds]
 
     def released(one: Action) -> float:
         way = plan.levers.way(one.stuff, one.task) if plan.levers else None
-        return float(one.kg * way.n_g_kg[one.week, -1]) if way else 0.0
+        return float(one.kg * way.n_g_kg[beds.index(one.target), one.week, -1]) if way else 0.0
 
     index, one = max(enumerate(plan.actions), key=lambda item: released(item[1]))
     later = plan.calendar.weeks - 1

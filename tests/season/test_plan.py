@@ -293,7 +293,8 @@ def nitrogen(demo: Solved, bed_id: str, area_m2: float) -> tuple[np.ndarray, flo
     The bed model runs each stuff at best values through the middle of the seasons, without patterns and draws.
     """
     seasons, weeks = demo.problem.seasons, demo.plan.calendar.weeks
-    temp, moisture = np.median(seasons.temp_c, axis=1), np.median(seasons.moisture, axis=1)[:, None]
+    row = [bed.id for bed in demo.plan.beds].index(bed_id)
+    temp, moisture = np.median(seasons.temp_c, axis=1), np.median(seasons.moisture[:, seasons.soil_of[row]], axis=1)
     total, slack = np.zeros(weeks), 0.0
     stuffs = {spread.stuff.id: spread.stuff for spread in demo.problem.spreads}
     kernels: dict[tuple[str, str], np.ndarray] = {}
@@ -303,11 +304,10 @@ def nitrogen(demo: Solved, bed_id: str, area_m2: float) -> tuple[np.ndarray, flo
         way = (one.stuff, one.task)
         if way not in kernels:
             matter = matter_of_stuff(stuffs[one.stuff], bed_parameters(1))
-            run = release_kernels([Portion(matter, one.task == "mulch")], temp, moisture=moisture)
+            run = release_kernels([Portion(matter, one.task == "mulch")], temp, moisture=moisture[:, None])
             kernels[way] = run[0, :, :, 0]
         total += one.kg * kernels[way][one.week] * 1000 / area_m2
         slack += LEAST * np.abs(kernels[way]).max() * 1000 / area_m2
-    row = [bed.id for bed in demo.plan.beds].index(bed_id)
     for spread, kg in zip(demo.problem.spreads, demo.solution.spread[:, row], strict=True):
         slack += kg[kg <= LEAST_KG].sum() * np.abs(spread.n_kg_kg).max() * 1000 / area_m2
     return total, slack
@@ -328,7 +328,7 @@ def test_shortfall_is_the_mean_of_what_scenarios_lack(demo: Solved) -> None:
         kg_m2 = demo.solution.spread[:, row] / problem.area_m2[row]
         comes = np.zeros((problem.calendar.weeks, scenarios.count))
         for s, spread in enumerate(problem.spreads):
-            draws = spread.release.nitrogen(kg_m2[s]) * grams
+            draws = spread.release.on_bed(row).nitrogen(kg_m2[s]) * grams
             comes += draws[:, scenarios.picked] * scenarios.arrives[:, s]
         demand = np.array(bed.demand_n)[checks]
         spare = comes[checks].T + scenarios.soil_n_kg_m2[:, row][:, checks] * grams - demand

@@ -113,7 +113,7 @@ def test_nitrogen_is_looked_at_until_the_last_week() -> None:
 def test_nitrogen_of_a_kilogram_is_what_its_parts_give() -> None:
     one = garden((material("m", "compost-finished"),), (supply("m", 5),), (planting("bed", "kale"),))
     (dug,) = [spread for spread in problem_of(one).spreads if spread.use == "dig_in"]
-    assert np.all(dug.n_kg_kg[np.tri(8, k=-1, dtype=bool)] == 0)
+    assert np.all(dug.n_kg_kg[:, np.tri(8, k=-1, dtype=bool)] == 0)
     assert dug.n_kg_kg.max() <= np.median(dug.stuff.nitrogen)
     assert dug.reaching("P") == dug.reaching("salt") == 1.0
 

@@ -99,6 +99,21 @@ def joined(between: str, texts: Iterable[str]) -> Said:
     return Said("".join(parts), parts=parts)
 
 
+def capital(text: str) -> str:
+    """Return a text with a capital first letter; another language says it as it does elsewhere."""
+    return _begun(text, text[:1].upper())
+
+
+def uncapital(text: str) -> str:
+    """Return a text with a small first letter, to stand within a sentence; another language says it as it does elsewhere."""
+    return _begun(text, text[:1].lower())
+
+
+def _begun(text: str, letter: str) -> str:
+    plain = letter + text[1:]
+    return Said(plain, text.message, text.values, text.parts) if isinstance(text, Said) else plain
+
+
 def either(texts: Iterable[str]) -> Said:
     """Return texts as one of several: "a or b"."""
     return joined(say(" or "), texts)

@@ -29,7 +29,7 @@ def run(folder: Path, into: Path | None, anew: bool, language: str, units: UnitS
         kept = plan_kept(garden, tell, anew=anew)
         drawn = {one.key: one for one in _charts(garden, kept.plan, tell)}.values()
         charts = [one.in_language(language) for one in drawn]
-        files = write_pack(Pack(garden.info.name, charts, garden.info.invented, date.today()), target, tell)
+        files = write_pack(Pack(garden.info.name, charts, garden.info.invented, date.today(), language), target, tell)
     if json:
         keys = [one.key for one in charts]
         paths = [str(one) for one in files]

@@ -6,12 +6,13 @@ import json
 import re
 import tempfile
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any, Literal
 
 from loamery.evidence.chart import Chart
+from loamery.say import ENGLISH, told
 
 Shape = Literal["wide", "square"]
 SHAPES: dict[Shape, str] = {"wide": "16x9", "square": "square"}
@@ -19,6 +20,8 @@ SHAPES: dict[Shape, str] = {"wide": "16x9", "square": "square"}
 ROOM: dict[Shape, tuple[float, float]] = {"wide": (892.0, 350.0), "square": (652.0, 500.0)}
 """About what a card leaves to its picture, width and height in points."""
 PPI = 120.0
+WORDS = ("title", "foot", "kind", "line", "caption", "banner")
+"""What of a card is read, beside its points and charts."""
 
 
 @dataclass(frozen=True)
@@ -27,7 +30,7 @@ class Card:
 
     Parameters
     ----------
-    kind : above the title; line : under it; points : what to take from it; foot : where it comes from.
+    kind : above the title; line : under it; points : what to take from it; foot : where it comes from. language : of the words.
     """
 
     title: str
@@ -39,6 +42,14 @@ class Card:
     points: Sequence[str] = ()
     caption: str = ""
     banner: str = ""
+    language: str = ENGLISH
+
+    def in_language(self, language: str) -> Card:
+        """Return the same card with its words and charts in a language."""
+        words = {one: told(getattr(self, one), language) for one in WORDS}
+        points = [told(one, language) for one in self.points]
+        charts = [one.in_language(language) for one in self.charts]
+        return replace(self, **words, points=points, charts=charts, language=language)
 
 
 def chart_for(chart: Chart, shape: Shape) -> Chart:
@@ -73,7 +84,7 @@ def _made(card: Card, shape: Shape, form: Literal["png", "pdf"]) -> bytes:
     with tempfile.TemporaryDirectory() as made, as_file(files("loamery.evidence")) as package:
         folder = Path(made)
         (folder / "charts").mkdir()
-        data = {**{key: getattr(card, key) for key in ("title", "foot", "day", "kind", "line", "caption", "banner")},
+        data = {**{key: getattr(card, key) for key in (*WORDS, "day", "language")},
                 "points": list(card.points), "shape": shape, "charts": [_written(one, folder) for one in card.charts]}  # fmt: skip
         (folder / "card.json").write_text(json.dumps(data, ensure_ascii=False), encoding="utf-8")
         template = (package / "templates" / "card.typ").read_text(encoding="utf-8")

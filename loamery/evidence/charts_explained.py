@@ -44,7 +44,7 @@ def limits_chart(agreed: Agreement) -> Chart:
         {"limit": SHORT_LIMITS.get(one.key, one.label), "kept": one.kept_share, "all": 1.0}
         for one in agreed.played.limits
     ]
-    rows.append({"limit": "all of them together", "kept": agreed.played.holds_share, "all": 1.0})
+    rows.append({"limit": say("all of them together"), "kept": agreed.played.holds_share, "all": 1.0})
     order = [str(one["limit"]) for one in rows]
     base = alt.Chart(alt.Data(values=rows))
     x = alt.Scale(domain=[0, 1])
@@ -82,17 +82,17 @@ def limits_chart(agreed: Agreement) -> Chart:
 
 
 SHORT_LIMITS = {
-    "supply": "no more used than there is",
-    "heap_room": "heaps hold their batches",
-    "in_time": "compost there when it is spread",
-    "layer": "depth of each mulch",
-    "standing": "depth of all mulch",
-    "dug_in": "amount worked in",
-    "ceiling_P": "phosphorus of every bed",
-    "ceiling_K": "potassium of every bed",
-    "ceiling_salt": "salt of every bed",
-    "ceiling_trace": "trace elements of every bed",
-    "hands": "hours in every week",
+    "supply": say("no more used than there is"),
+    "heap_room": say("heaps hold their batches"),
+    "in_time": say("compost there when it is spread"),
+    "layer": say("depth of each mulch"),
+    "standing": say("depth of all mulch"),
+    "dug_in": say("amount worked in"),
+    "ceiling_P": say("phosphorus of every bed"),
+    "ceiling_K": say("potassium of every bed"),
+    "ceiling_salt": say("salt of every bed"),
+    "ceiling_trace": say("trace elements of every bed"),
+    "hands": say("hours in every week"),
 }
 
 
@@ -128,7 +128,7 @@ def short_chart(agreed: Agreement) -> Chart:
             y=_y("bed", order), x=alt.X("plan:Q", scale=scale)
         ),
     ]
-    worst = order[0] if order else "none"
+    worst = order[0] if order else say("none")
     return make_chart(
         alt.layer(*layers),
         width=WIDTH,
@@ -163,11 +163,7 @@ def sides_chart(found: Comparison, key: str, currency: str) -> Chart:
         mine = _side_rows(figures, labels, currency)
         rows += mine
         panels.append(_panel(mine, labels))
-    told = "; ".join(
-        f"{one.measure.label}: "
-        + ", ".join(f"{label} {number(band.median, 2)}" for label, band in zip(labels, one.bands, strict=True))
-        for one in shown[:3]
-    )
+    told = joined("; ", (_told_figure(one, labels) for one in shown[:3]))
     return make_chart(
         alt.concat(*panels, columns=2, spacing={"row": 14, "column": 26}),
         width=0,
@@ -181,11 +177,17 @@ def sides_chart(found: Comparison, key: str, currency: str) -> Chart:
     )
 
 
+def _told_figure(one: Figures, labels: Sequence[str]) -> str:
+    sides = zip(labels, one.bands, strict=True)
+    found = joined(", ", (say("{label} {value}", label=label, value=number(band.median, 2)) for label, band in sides))
+    return say("{figure}: {found}", figure=one.measure.label, found=found)
+
+
 def _side_rows(figures: Figures, labels: Sequence[str], currency: str) -> list[Row]:
     unit = figures.measure.unit or currency
     return [
         {
-            "figure": f"{figures.measure.label}, {unit}", "plan": label, "median": band.median, "low": band.low, "high": band.high,
+            "figure": joined(", ", (figures.measure.label, unit)), "plan": label, "median": band.median, "low": band.low, "high": band.high,
             "better": "less" if figures.measure.better < 0 else "more",
         }
         for label, band in zip(labels, figures.bands, strict=True)
@@ -207,8 +209,14 @@ def _panel(rows: Sequence[Row], labels: Sequence[str]) -> Any:
     most = max(max(float(str(one["high"])) for one in rows), 1e-6)
     scale = alt.Scale(domain=[0, 1.04 * most], nice=False)
     axis = alt.Axis(tickCount=4, title=None, grid=False)
+    figure = rows[0]["figure"]
     title = alt.TitleParams(
-        f"{rows[0]['figure']} ({rows[0]['better']} is better)", fontSize=11, color=SOFT, fontWeight="normal"
+        say("{figure} (less is better)", figure=figure)
+        if rows[0]["better"] == "less"
+        else say("{figure} (more is better)", figure=figure),
+        fontSize=11,
+        color=SOFT,
+        fontWeight="normal",
     )
     bars = base.mark_bar(height=11).encode(y=y, x=alt.X("median:Q", scale=scale, axis=axis), color=colour)
     line = base.mark_rule(color=INK, strokeWidth=1.4).encode(y=y, x=alt.X("low:Q", scale=scale), x2="high")
@@ -216,7 +224,11 @@ def _panel(rows: Sequence[Row], labels: Sequence[str]) -> Any:
 
 
 def movers_chart(
-    found: Sequence[Mover], about: str, ends: tuple[str, str] = ("less short", "more short"), *, good: bool = False
+    found: Sequence[Mover],
+    about: str,
+    ends: tuple[str, str] = (say("less short"), say("more short")),
+    *,
+    good: bool = False,
 ) -> Chart:
     """Return what moves a figure of the outcome, the strongest first; ends say what left and right mean, good whether right is."""
     import altair as alt
@@ -240,7 +252,7 @@ def movers_chart(
             y=_y("what", order), x=alt.X("low:Q", scale=scale), x2="high"
         ),
     ]
-    first = f"strongest is {order[0]}" if order else "nothing moves it"
+    first = say("strongest is {name}", name=order[0]) if order else say("nothing moves it")
     return make_chart(
         alt.layer(*layers),
         width=WIDTH - 40,
@@ -263,7 +275,7 @@ def spares_chart(found: Sequence[Spare]) -> Chart:
 
     rows: list[Row] = [
         {
-            "step": _short_step(one.step),
+            "step": one.brief,
             "harvest_kg": one.harvest_kg,
             "by_price_kg": one.harvest_kg * one.price / one.spares if one.spares else 0.0,
         }
@@ -294,16 +306,10 @@ def spares_chart(found: Sequence[Spare]) -> Chart:
     )
 
 
-def _short_step(step: str) -> str:
-    """Return a step in few enough words to stand beside a bar."""
-    plain = re.sub(r" \([^)]*\)", "", step.removeprefix("one more ")).replace("in the week of ", "")
-    return re.sub(r"room for [\d.]+ g/m² more (.+) on (.+)", r"room for \1: \2", plain)
-
-
 def _how(found: Sequence[Spare]) -> str:
     """Return how what is spared was found out: by the price of the programme alone, or by solving again."""
     priced = all(one.spares == one.price for one in found)
-    return "By the price the solved programme puts on it" if priced else "Solved again with one more of it"
+    return say("By the price the solved programme puts on it") if priced else say("Solved again with one more of it")
 
 
 def _short_test(one: WorthOfTest) -> str:
@@ -318,7 +324,7 @@ def tests_chart(found: Sequence[WorthOfTest], currency: str) -> Chart:
     shown = [one for one in found if one.worth.value > 0.0][:MOST_TESTS]
     rows: list[Row] = [
         {
-            "test": f"{one.test.about_name}: {_short_test(one)}", "worth": one.worth.value,
+            "test": say("{about}: {test}", about=one.test.about_name, test=_short_test(one)), "worth": one.worth.value,
             "low": max(one.worth.value - 1.645 * one.worth.error, 0.0), "high": one.worth.value + 1.645 * one.worth.error,
             "price": one.test.price,
         }
@@ -333,10 +339,7 @@ def tests_chart(found: Sequence[WorthOfTest], currency: str) -> Chart:
         base.mark_rule(color=INK, strokeWidth=1.2).encode(y=y, x="low:Q", x2="high"),
         base.mark_tick(thickness=3, size=18, color=WARN, opacity=1).encode(y=y, x="price:Q"),
     ]
-    told = "; ".join(
-        f"{one['test']} worth {number(float(str(one['worth'])), 2)}, price {number(float(str(one['price'])), 2)}"
-        for one in rows[:3]
-    )
+    told = joined("; ", (_told_test(one) for one in rows[:3]))
     return make_chart(
         alt.layer(*layers),
         width=WIDTH - 40,
@@ -354,3 +357,8 @@ def tests_chart(found: Sequence[WorthOfTest], currency: str) -> Chart:
         sources=tuple(dict.fromkeys(one.test.source for one in shown)),
         data=tuple(rows),
     )
+
+
+def _told_test(one: Row) -> str:
+    worth, price = (number(float(str(one[key])), 2) for key in ("worth", "price"))
+    return say("{test} worth {worth}, price {price}", test=one["test"], worth=worth, price=price)

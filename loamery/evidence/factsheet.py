@@ -167,7 +167,7 @@ def write_fact_sheet(
         save_bytes(folder / f"material-{composition.material}.{one}", made[one]) for one in wanted if one in made
     ]
     if "slide" in wanted and here is not None:
-        slide = card_pdf(fact_card(composition, reports, here, on))
+        slide = card_pdf(fact_card(composition, reports, here, on).in_language(language))
         written.append(save_bytes(folder / f"material-{composition.material}-slide.pdf", slide))
     return written + write_charts(page, folder / "charts")
 

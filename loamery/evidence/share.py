@@ -13,8 +13,9 @@ from loamery.evidence.chart import Chart, to_csv
 from loamery.evidence.text import day_text
 from loamery.reference import source, sources
 from loamery.saving import save_bytes, save_text
+from loamery.say import ENGLISH, Verbatim, joined, say, told, uncapital
 
-INVENTED = "Invented, to show how it works"
+INVENTED = say("Invented, to show how it works")
 MOST_LETTERS = 270
 """Of a caption on a card: two lines of a wide one, three of a square one."""
 
@@ -25,30 +26,44 @@ class Pack:
 
     Parameters
     ----------
-    name : of the garden, in the foot of every picture; invented : said on every picture.
+    name : of the garden, in the foot of every picture; invented : said on every picture. language : of the words; the charts
+        are in it already.
     """
 
     name: str
     charts: Sequence[Chart]
     invented: bool
     day: date
+    language: str = ENGLISH
+
+    def told(self, text: str) -> str:
+        """Return a text in the language of the pack."""
+        return told(text, self.language)
+
+    @property
+    def made(self) -> str:
+        """Return whose the pack is and how it was made."""
+        return self.told(say("{garden}, {day}. Made with Loamery.", garden=Verbatim(self.name), day=day_text(self.day)))
 
     def foot(self, chart: Chart) -> str:
         """Return what stands under a picture: whose it is, and the first of its sources."""
-        cited = source_lines(chart)
-        more = f"; {len(cited) - 2} more in the pack" if len(cited) > 2 else ""
-        told = f" Sources: {'; '.join(_short(one) for one in cited[:2])}{more}." if cited else ""
-        return f"{self.name}, {day_text(self.day)}. Made with Loamery.{told}"
+        cited = source_lines(chart, self.language)
+        if not cited:
+            return self.made
+        more = [say("{count} more in the pack", count=len(cited) - 2)] if len(cited) > 2 else []
+        named = joined("; ", [*(Verbatim(_short(one)) for one in cited[:2]), *more])
+        return f"{self.made} " + self.told(say("Sources: {named}.", named=named))
 
 
 def _short(citation: str) -> str:
     return citation if len(citation) <= 70 else citation[:67].rsplit(" ", 1)[0] + " …"
 
 
-def source_lines(chart: Chart) -> list[str]:
+def source_lines(chart: Chart, language: str = ENGLISH) -> list[str]:
     """Return the citations of a chart, each with a mark where the figure was recalled and not re-read."""
     found = [source(key) for key in dict.fromkeys(chart.sources) if key in sources()]
-    return [one.citation + ("" if one.read == "found" else " (recalled, not re-read)") for one in found]
+    recalled = told(say(" (recalled, not re-read)"), language)
+    return [one.citation + ("" if one.read == "found" else recalled) for one in found]
 
 
 def write_pack(pack: Pack, folder: Path, tell: Callable[[str], None] = lambda _: None) -> list[Path]:
@@ -61,7 +76,7 @@ def write_pack(pack: Pack, folder: Path, tell: Callable[[str], None] = lambda _:
     """
     written: list[Path] = []
     for chart in pack.charts:
-        tell(f"drawing {chart.title[0].lower()}{chart.title[1:]}")
+        tell(say("drawing {chart}", chart=uncapital(chart.title)))
         written += [
             save_text(folder / f"{chart.key}.svg", chart.svg()),
             save_text(folder / f"{chart.key}.csv", chart.csv()),
@@ -79,7 +94,7 @@ def _card(chart: Chart, pack: Pack, shape: Shape) -> Card:
     shown = chart_for(chart, shape)
     return Card(
         chart.title, (shown,), pack.foot(chart), pack.day.isoformat(), caption=_brief(shown.caption),
-        banner=INVENTED if pack.invented else "",
+        banner=pack.told(INVENTED) if pack.invented else "", language=pack.language,
     )  # fmt: skip
 
 
@@ -97,9 +112,11 @@ def _brief(caption: str) -> str:
 
 def words_of(chart: Chart, pack: Pack) -> str:
     """Return the words that go with a picture: title, alternative text, caption, sources."""
-    lines = [chart.title, "", f"Alternative text: {chart.alt}", "", chart.caption, ""]
-    lines += ["Sources:", *(f"- {one}" for one in source_lines(chart) or ["the garden's own records"])]
-    lines += ["", f"{pack.name}, {day_text(pack.day)}. Made with Loamery." + (f" {INVENTED}." if pack.invented else "")]
+    found = source_lines(chart, pack.language) or [pack.told(say("the garden's own records"))]
+    alternative = pack.told(say("Alternative text: {text}", text=Verbatim(chart.alt)))
+    lines = [chart.title, "", alternative, "", chart.caption, ""]
+    lines += [pack.told(say("Sources:")), *(f"- {one}" for one in found)]
+    lines += ["", pack.made + (f" {pack.told(INVENTED)}." if pack.invented else "")]
     return "\n".join(lines) + "\n"
 
 
@@ -110,32 +127,38 @@ def _listed(pack: Pack) -> Iterable[dict[str, object]]:
             "title": one.title,
             "alternative_text": one.alt,
             "caption": one.caption,
-            "sources": "; ".join(source_lines(one)),
+            "sources": "; ".join(source_lines(one, pack.language)),
             "rows": len(one.data),
         }
 
 
 def index_page(pack: Pack) -> str:
     """Return a page that shows every chart with its words, and where its files are; no script, nothing fetched."""
-    figures = "".join(_figure(one) for one in pack.charts)
-    banner = f"<p class='mark'>{INVENTED}</p>" if pack.invented else ""
-    return f"""<!doctype html><html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width,initial-scale=1">
-<title>Charts of {escape(pack.name)}</title><style>{STYLE}</style><main><h1>Charts of {escape(pack.name)}</h1>{banner}
-<p>{len(pack.charts)} charts of {day_text(pack.day)}. Each as a picture for a slide (16:9) and for a phone (square), as SVG, and its figures as CSV.</p>
+    figures = "".join(_figure(one, pack) for one in pack.charts)
+    banner = f"<p class='mark'>{escape(pack.told(INVENTED))}</p>" if pack.invented else ""
+    title = escape(pack.told(say("Charts of {garden}", garden=Verbatim(pack.name))))
+    lead = say(
+        "{count} charts of {day}. Each as a picture for a slide (16:9) and for a phone (square), as SVG, and its figures as CSV.",
+        count=len(pack.charts),
+        day=day_text(pack.day),
+    )
+    return f"""<!doctype html><html lang="{pack.language}"><meta charset="utf-8"><meta name="viewport" content="width=device-width,initial-scale=1">
+<title>{title}</title><style>{STYLE}</style><main><h1>{title}</h1>{banner}
+<p>{escape(pack.told(lead))}</p>
 <div class="all">{figures}</div></main></html>
 """
 
 
-def _figure(chart: Chart) -> str:
+def _figure(chart: Chart, pack: Pack) -> str:
     key = escape(chart.key)
     links = (
         (f"{key}-16x9.png", "16:9"),
-        (f"{key}-square.png", "square"),
+        (f"{key}-square.png", pack.told(say("square"))),
         (f"{key}.svg", "SVG"),
-        (f"{key}.csv", "figures"),
-        (f"{key}.txt", "words"),
+        (f"{key}.csv", pack.told(say("figures"))),
+        (f"{key}.txt", pack.told(say("words"))),
     )
-    files = " ".join(f'<a href="{name}">{word}</a>' for name, word in links)
+    files = " ".join(f'<a href="{name}">{escape(word)}</a>' for name, word in links)
     return (
         f'<figure><a href="{key}-16x9.png"><img src="{key}-16x9.png" loading="lazy" width="1600" height="900" alt="{escape(chart.alt)}"></a>'
         f"<figcaption><strong>{escape(chart.title)}</strong><br>{files}</figcaption></figure>"

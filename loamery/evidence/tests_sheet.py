@@ -8,21 +8,20 @@ from pathlib import Path
 
 from loamery.evidence.block import Block, Column, Facts, Figure, Fold, Items, Line, Para, Say, Section, Sheet, Table
 from loamery.evidence.charts_explained import movers_chart, spares_chart, tests_chart
-from loamery.evidence.explained import next_test_words, test_note
+from loamery.evidence.explained import next_test_words, test_columns, test_note
 from loamery.evidence.follow import Follow
 from loamery.evidence.page import Page
 from loamery.evidence.report import FORMATS, check_folder, check_formats, render, write_charts
-from loamery.evidence.text import day_text, share_text
+from loamery.evidence.text import INVENTED, day_text, share_text
 from loamery.finding import Ledger
 from loamery.garden.model import Garden
 from loamery.saving import save_bytes
-from loamery.say import ENGLISH
+from loamery.say import ENGLISH, Verbatim, joined, say
 from loamery.season.lab_tests import WorthOfTest
 from loamery.season.shadow import Spare
 from loamery.season.which_test import NextTests
 from loamery.words import number
 
-INVENTED = "Invented: this garden and its numbers are made up to show how it works."
 MOST_ROWS = 10
 
 
@@ -35,17 +34,26 @@ def tests_page(garden: Garden, found: NextTests, spares: Sequence[Spare] = (), o
     """
     info, day = garden.info, on or date.today()
     sheet = Sheet(
-        kind="Laboratory tests",
-        title=f"Which test next? {info.name}",
-        lines=[f"Weighed in {found.draws} seasons that may come. Sheet of {day_text(day)}."],
+        kind=say("Laboratory tests"),
+        title=say("Which test next? {garden}", garden=Verbatim(info.name)),
+        lines=[say("Weighed in {draws} seasons that may come. Sheet of {day}.", draws=found.draws, day=day_text(day))],
         banner=INVENTED if info.invented else "",
         day=day.isoformat(),
-        foot=f"{info.name} · laboratory tests · {day_text(day)} · Loamery" + (" · invented" if info.invented else ""),
+        foot=joined(
+            " · ",
+            [
+                Verbatim(info.name),
+                say("laboratory tests"),
+                day_text(day),
+                "Loamery",
+                *([say("invented")] if info.invented else []),
+            ],
+        ),
         sections=[
             _first(found, info.currency),
             *([_all_tests(found, info.currency)] if found.tests else []),
             *([_more(spares)] if spares else []),
-            Section("Good to know", "know", [Para(test_note(found, info.currency))]),
+            Section(say("Good to know"), "know", [Para(test_note(found, info.currency))]),
         ],
         appendix=False,
     )
@@ -59,34 +67,45 @@ def _first(found: NextTests, currency: str) -> Section:
     if any(one.worth.value > 0.0 for one in found.tests):
         parts.append(Figure(tests_chart(found.tests, currency)))
     if any(one.told for one in found.movers):
-        parts.append(Figure(movers_chart(found.movers, "worth of the season", ("less worth", "more worth"), good=True)))
-    return Section("In short", "short", parts)
+        parts.append(
+            Figure(
+                movers_chart(
+                    found.movers, say("worth of the season"), (say("less worth"), say("more worth")), good=True
+                )
+            )
+        )
+    return Section(say("In short"), "short", parts)
 
 
 def _facts(best: WorthOfTest, currency: str) -> list[tuple[str, Line, str]]:
-    about = f"{best.test.name.lower()}, {best.test.about_name.lower()}"
+    about = joined(", ", (best.test.name.lower(), best.test.about_name.lower()))
     return [
-        ("Price", f"{number(best.test.price, 3)} {currency}", about),
-        ("Worth", f"{number(best.worth.value, 2)} {currency}", "to the plan, at least"),
-        ("Narrows", share_text(best.worth.narrows), "of the spread of the season's worth"),
-        ("Changes the plan", share_text(best.worth.changes), "of the seasons"),
+        (say("Price"), f"{number(best.test.price, 3)} {currency}", about),
+        (say("Worth"), f"{number(best.worth.value, 2)} {currency}", say("to the plan, at least")),
+        (say("Narrows"), share_text(best.worth.narrows), say("of the spread of the season's worth")),
+        (say("Changes the plan"), share_text(best.worth.changes), say("of the seasons")),
     ]
 
 
 def _all_tests(found: NextTests, currency: str) -> Section:
     columns = (
-        Column("Test", wide=2), Column("Of", wide=1.6), Column(f"Price, {currency}", "right"), Column(f"Worth, {currency}", "right"),
-        Column("Narrows by", "right"), Column("Changes the plan in", "right"),
-    )  # fmt: skip
+        *test_columns(currency),
+        Column(say("Narrows by"), "right"),
+        Column(say("Changes the plan in"), "right"),
+    )
     rows = [_row(one) for one in found.tests]
-    note = (
+    note = say(
         "Narrows: by so much the spread of what the season is worth would shrink, were the answer known. The best for its price first; "
         "bold: worth its price."
     )
-    table = Table("Every test that could be ordered", columns, rows[:MOST_ROWS], note)
+    table = Table(say("Every test that could be ordered"), columns, rows[:MOST_ROWS], note)
     rest = rows[MOST_ROWS:]
-    more: list[Block] = [Fold(f"{len(rest)} more, worth less", (Table("The rest", columns, rest),))] if rest else []
-    return Section("Every test, with its price", "tests", [table, *more])
+    more: list[Block] = (
+        [Fold(say("{count} more, worth less", count=len(rest)), (Table(say("The rest"), columns, rest),))]
+        if rest
+        else []
+    )
+    return Section(say("Every test, with its price"), "tests", [table, *more])
 
 
 def _row(one: WorthOfTest) -> list[Line]:
@@ -99,7 +118,7 @@ def _row(one: WorthOfTest) -> list[Line]:
 
 def _more(spares: Sequence[Spare]) -> Section:
     return Section(
-        "What one more would spare", "more", [Figure(spares_chart(spares)), Items([one.text for one in spares])]
+        say("What one more would spare"), "more", [Figure(spares_chart(spares)), Items([one.text for one in spares])]
     )
 
 

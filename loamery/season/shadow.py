@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loamery.names import quantity
-from loamery.say import say
+from loamery.say import capital, say
 from loamery.season.aims import bed_weights
 from loamery.season.decision import Solution
 from loamery.season.duals import ShadowPrices, shadow_prices
@@ -37,7 +37,7 @@ class Spare:
     ----------
     kind : ``supply``, ``ceiling`` or ``hands``. step : in words, such as “one more bucket of grass in the week of 17 May”.
     price : points by the programme's price of the whole step; spares : points when solved again with it.
-    harvest_kg : about what that is in harvest. share : of everything that is short.
+    harvest_kg : about what that is in harvest. share : of everything that is short. brief : the step, to stand beside a bar.
     """
 
     kind: str
@@ -47,30 +47,32 @@ class Spare:
     spares: float
     harvest_kg: float
     share: float
+    brief: str
 
     @property
     def text(self) -> str:
         """Return it as a sentence."""
         return say(
-            "{step}{step2} would spare {value} % of all that is short, about {harvest_kg} kg of harvest.",
-            step=self.step[0].upper(),
-            step2=self.step[1:],
+            "{step} would spare {value} % of all that is short, about {harvest_kg} kg of harvest.",
+            step=capital(self.step),
             value=number(100.0 * self.share, 2),
             harvest_kg=number(self.harvest_kg, 2),
         )
 
     def as_dict(self) -> dict[str, object]:
         """Return it ready for JSON."""
-        return {**vars(self), "text": self.text}
+        told = {key: value for key, value in vars(self).items() if key != "brief"}
+        return {**told, "text": self.text}
 
 
 @dataclass(frozen=True)
 class _Step:
-    """A step that could be taken: its words, its price by the programme, and the problem with it."""
+    """A step that could be taken: its words, in full and in short, its price by the programme, and the problem with it."""
 
     kind: str
     about: str
     words: str
+    brief: str
     price: float
     taken: Callable[[], Problem]
 
@@ -91,7 +93,7 @@ def spares(problem: Problem, solution: Solution, *, most: int = MOST, tried: boo
         if one.price > TINY:
             spared = prices.value - shadow_prices(one.taken(), solution, AIM).value if tried else one.price
             share = spared / prices.value if prices.value > 0.0 else 0.0
-            found.append(Spare(one.kind, one.about, one.words, one.price, spared, spared * harvest, share))
+            found.append(Spare(one.kind, one.about, one.words, one.price, spared, spared * harvest, share, one.brief))
     return tuple(sorted(found, key=lambda one: -one.spares))
 
 
@@ -128,8 +130,11 @@ def _supplies(problem: Problem, prices: ShadowPrices) -> Sequence[_Step]:
             kg=mass_text(kg, problem.garden.info.units, 2),
             week=problem.calendar.label(week),
         )
+        brief = say("bucket of {stuff} {week}", stuff=stuff.name.lower(), week=problem.calendar.label(week))
         out.append(
-            _Step("supply", supply.material, words, kg * float(gains[week]), _more_supply(problem, lot, week, kg))
+            _Step(
+                "supply", supply.material, words, brief, kg * float(gains[week]), _more_supply(problem, lot, week, kg)
+            )
         )
     return out
 
@@ -162,8 +167,9 @@ def _ceilings(problem: Problem, prices: ShadowPrices) -> Sequence[_Step]:
                 label=label,
                 bed=need.bed.name,
             )
+            brief = say("room for {label}: {bed}", label=label, bed=need.bed.name)
             price = -float(values[bed]) * per_kg * step
-            out.append(_Step("ceiling", need.bed.id, words, price, _more_room(problem, bed, key, step)))
+            out.append(_Step("ceiling", need.bed.id, words, brief, price, _more_room(problem, bed, key, step)))
     return out
 
 
@@ -192,4 +198,4 @@ def _hands(problem: Problem, prices: ShadowPrices) -> Sequence[_Step]:
         return replace(problem, garden=problem.garden.model_copy(update={"info": info}))
 
     words = say("one more hour of work a week, most of all in the week of {week},", week=problem.calendar.label(week))
-    return [_Step("hands", "garden", words, float(gains.sum()), taken)]
+    return [_Step("hands", "garden", words, say("an hour of work a week"), float(gains.sum()), taken)]

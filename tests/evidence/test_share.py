@@ -18,6 +18,7 @@ from loamery.evidence.share import Pack, words_of, write_pack
 from loamery.evidence.text import Units
 from loamery.lab.combine import compose
 from loamery.reference import source
+from loamery.say import say
 
 ON = date(2026, 11, 25)
 
@@ -98,3 +99,24 @@ def test_letters_alone_tell_plant_foods_apart(charts: list[Chart]) -> None:
     """The three kinds are written as N, P, K, so that colour is never needed."""
     svg = charts[1].svg()
     assert all(f">{letter}<" in svg for letter in "NPK")
+
+
+def test_a_pack_in_french_has_french_words_around_its_charts(charts: list[Chart], tmp_path: Path) -> None:
+    told = [one.in_language("fr") for one in charts[:1]]
+    pack = Pack("Fernmoor (invented)", told, True, ON, "fr")
+    write_pack(pack, tmp_path)
+    page, words = (tmp_path / "index.html").read_text(encoding="utf-8"), words_of(told[0], pack)
+    assert (
+        '<html lang="fr">' in page and "Graphiques de Fernmoor (invented)" in page and "25\u00a0novembre 2026" in page
+    )
+    assert words.startswith(told[0].title) and "Texte de remplacement : " in words and "Fait avec Loamery" in words
+    assert "Sources :" in pack.foot(told[0]) and "recalled" not in pack.foot(told[0])
+
+
+def test_a_card_is_told_with_its_points_and_charts(charts: list[Chart]) -> None:
+    card = Card(
+        say("Charts of {garden}", garden="G"), charts[:1], "foot", "2026-11-25", points=[say("words")]
+    ).in_language("fr")
+    assert (card.title, card.points, card.language) == ("Graphiques de G", ["mots"], "fr")
+    assert card.charts[0].title == charts[0].in_language("fr").title != charts[0].title
+    assert card_pdf(card).startswith(b"%PDF")

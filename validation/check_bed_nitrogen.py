@@ -17,7 +17,7 @@ from loamery.bed.kernels import usual_place
 from loamery.bed.matter import Matter, matter_of
 from loamery.bed.parameters import Parameters, bed_parameters
 from loamery.bed.record import BedRun
-from loamery.bed.release import decay_of
+from loamery.bed.release import decay_of, mulch_left
 from loamery.bed.simulate import Portion, simulate_bed
 from loamery.bed.weather import BedWeather
 from loamery.lab.combine import compose
@@ -180,6 +180,37 @@ def test_the_published_line_and_the_simulator_agree_in_sign_and_size() -> None:
         assert organic_share(kind, season) == pytest.approx(line, abs=0.15), kind
 
 
+MULCHES = (
+    "leaves-mixed",
+    "chips-arborist",
+    "straw-wheat",
+    "grass-clippings",
+    "coffee-spent",
+    "cardboard",
+    "compost-finished",
+)
+
+
+@cache
+def mulches_left() -> tuple[tuple[str, float, float], ...]:
+    """Return what is left of each mulch after a season by the plan's first-order factor and by the simulator on a moist loam."""
+    season = np.interp(np.arange(26), [0, 12, 17, 25], [8.0, 20.0, 20.5, 11.0])
+    return tuple(
+        (
+            kind,
+            float(mulch_left(decay_of(kind), season)[0, -1]),
+            1.0 - lost(incubate(matter(kind), season, surface=True), -1),
+        )
+        for kind in MULCHES
+    )
+
+
+@pytest.mark.parametrize("index", range(len(MULCHES)), ids=MULCHES)
+def test_a_mulch_thins_by_the_factor_as_it_does_in_the_simulator(index: int) -> None:
+    kind, factor, simulated = mulches_left()[index]
+    assert simulated == pytest.approx(factor, abs=0.1), kind
+
+
 def test_published_decay_share_of_stalks_is_lower_than_parkers_bags() -> None:
     """Told, not hidden: the season's share in the data file is judged, Parker's bags lost more."""
     found = figure("material_values", "corn-stalks", "decomposed_fraction")
@@ -191,6 +222,9 @@ def test_published_decay_share_of_stalks_is_lower_than_parkers_bags() -> None:
 def main() -> None:
     """Print the published figures beside ours."""
     print_rows("Nitrogen", rows())
+    print("\nMulch left after a season of 26 weeks: the plan's factor, the simulator on a moist loam")
+    for kind, factor, simulated in mulches_left():
+        print(f"  {kind:18} {factor:5.2f} {simulated:5.2f}")
 
 
 if __name__ == "__main__":

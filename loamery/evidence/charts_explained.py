@@ -242,7 +242,7 @@ def movers_chart(
     scale = alt.Scale(domain=[-1, 1])
     axis = alt.Axis(
         values=[-1, -0.5, 0, 0.5, 1],
-        title=say("{ends}  ←  rank correlation  →  {ends2}", ends=ends[0], ends2=ends[1]),
+        title=say("‹ {ends}   rank correlation   {ends2} ›", ends=ends[0], ends2=ends[1]),
         grid=True,
     )
     colour = alt.condition("datum.rank < 0" if good else "datum.rank > 0", alt.value(WARN), alt.value(ACCENT))

@@ -34,7 +34,7 @@ from loamery.web.pages.unfinished import MOST_TRIES, forget, gave_up, note, unfi
 from loamery.web.records.models import Garden
 from loamery.web.records.snapshot import snapshot
 
-FORM = f"{__version__}/4"
+FORM = f"{__version__}/5"
 """What was kept by another version of the program is reckoned anew, never read."""
 STEPS = ("reading", "combining", "running", "blending", "solving", "checking", "foreseeing", "drawing")
 KEPT = 16

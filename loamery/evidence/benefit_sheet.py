@@ -72,7 +72,13 @@ def benefit_page(account: Account, on: date | None = None) -> Page:
 
 
 def thanks_page(account: Account, donor: str, on: date | None = None) -> Page:
-    """Return the thank-you sheet of one donor, one page on paper."""
+    """Return the thank-you sheet of one donor: with its appendix of traces, and without it as one page on paper."""
+    page = _thanks(account, donor, on, brief=False)
+    page.paper = _thanks(account, donor, on, brief=True)
+    return page
+
+
+def _thanks(account: Account, donor: str, on: date | None, *, brief: bool) -> Page:
     claims, who = claims_of(account, donor), account.garden.donor(donor)
     moved = account.gathered.moved
     when = say("{day} to {day_2}", day=day_text(moved.first), day_2=day_text(moved.last))
@@ -84,13 +90,11 @@ def thanks_page(account: Account, donor: str, on: date | None = None) -> Page:
         text=claims[0].text,
         materials=_materials(account, donor),
     )
-    facts = Facts(
-        [(one.what, Say(one.text, strong=True), FACT_WORDS[one.key]) for one in claims if one.key in FACT_KEYS]
-    )
     figures: list[Block] = [Figure(donors_chart(account, donor), brief=True)]
     figures += [Figure(gases_chart(account, donor), brief=True)] if any(one.key == "net_co2e" for one in claims) else []
-    sections = [Section("", "thanks", [Para(opening, "lead"), facts, Grid(figures), _claims(claims)])]
-    return _page(account, say("Thank you"), who.name, sections, on)
+    parts: list[Block] = [Para(opening, "lead"), _facts(claims, donor), Grid(figures), _claims(claims, donor)]
+    sections = [Section("" if brief else say("In short"), "thanks", parts)]
+    return _page(account, say("Thank you"), who.name, sections, on, brief=brief)
 
 
 def write_benefit(
@@ -102,9 +106,6 @@ def write_benefit(
     ----------
     folder : gets benefit.html and .pdf, thanks-DONOR.html and .pdf, and charts/.
     """
-    from loamery.evidence.html import html_page
-    from loamery.evidence.pdf import pdf_one_page
-
     wanted = check_formats(formats)
     check_folder(folder)
     page = benefit_page(account, on).in_language(language)
@@ -112,20 +113,19 @@ def write_benefit(
     written += write_charts(page, folder / "charts")
     for donor in account.donors:
         one = thanks_page(account, donor, on).in_language(language)
-        made = {"html": lambda page=one: html_page(page).encode("utf-8"), "pdf": lambda page=one: pdf_one_page(page)}
-        written += [save_bytes(folder / f"thanks-{donor}.{form}", made[form]()) for form in wanted]
+        written += [save_bytes(folder / f"thanks-{donor}.{form}", render(one, form, lambda _: None)) for form in wanted]
         written += write_charts(one, folder / "charts")
     return written
 
 
-def _facts(claims: Sequence[Claim]) -> Facts:
+def _facts(claims: Sequence[Claim], donor: str = "") -> Facts:
     """Return the main claims at a glance: the middle large, the band and the first of what it rests on below."""
     shown = []
     for one in claims:
         if one.key in FACT_KEYS:
             known, word = getattr(one.text, "values", {}), FACT_WORDS[one.key]
             rest = say("({range}) {word}", range=known["range"], word=word) if "range" in known else word
-            shown.append((one.what, Say(known.get("middle", one.text), claim_trace(one.key), strong=True), rest))
+            shown.append((one.what, Say(known.get("middle", one.text), claim_trace(one.key, donor), strong=True), rest))
     return Facts(shown)
 
 
@@ -146,9 +146,9 @@ def _donor_row(account: Account, donor: str, units: Units) -> tuple[Line, ...]:
     )
 
 
-def _claims(claims: Sequence[Claim]) -> Table:
+def _claims(claims: Sequence[Claim], donor: str = "") -> Table:
     rows: list[Sequence[Line]] = [
-        (Say(one.what, strong=True), Say(one.text, claim_trace(one.key)), Say(one.rests_on, soft=True))
+        (Say(one.what, strong=True), Say(one.text, claim_trace(one.key, donor)), Say(one.rests_on, soft=True))
         for one in claims
     ]
     columns = (
@@ -159,7 +159,9 @@ def _claims(claims: Sequence[Claim]) -> Table:
     return Table(say("Each figure with what it rests on"), columns, rows)
 
 
-def _page(account: Account, kind: str, title: str, sections: Sequence[Section], on: date | None) -> Page:
+def _page(
+    account: Account, kind: str, title: str, sections: Sequence[Section], on: date | None, *, brief: bool = False
+) -> Page:
     day, info, moved = on or date.today(), account.garden.info, account.gathered.moved
     given = plural(len(account.donors), say("donor"), say("donors"))
     sheet = Sheet(
@@ -170,7 +172,7 @@ def _page(account: Account, kind: str, title: str, sections: Sequence[Section], 
         day=day.isoformat(),
         foot=say("{info_name} · {lower} · {day} · Loamery", info_name=info.name, lower=kind.lower(), day=day_text(day)) + (say(" · invented") if info.invented else ""),
         sections=sections,
-        appendix=kind != "Thank you",
+        appendix=not brief,
     )  # fmt: skip
     follow = Follow(benefit_ledger(account) if sheet.appendix else Ledger())
     follow.cite(key for one in claims_of(account) for key in one.sources)

@@ -121,7 +121,9 @@ def _given_off(account: Account, claim: Claim, donor: str) -> Iterator[Input]:
         where = _what(account, one, units)
         yield Input(say("Given off as CO₂: {where}", where=where), say("{number}{NBSP}kg ({number_2} to {number_3})", number=number(made.median, 2), NBSP=NBSP, number_2=number(made.low, 2), number_3=number(made.high, 2)))  # fmt: skip
     if donor:
-        yield Input(say("Warming, and gases for each kilogram"), say("as for all material"), "", claim_trace(claim.key))
+        # one donor's material may avoid nothing where that of all avoids something, so the whole bears another name
+        whole = next(one.key for one in claims_of(account) if one.key in ("net_co2e", "gases_made"))
+        yield Input(say("Warming, and gases for each kilogram"), say("as for all material"), "", claim_trace(whole))
         return
     for key in GIVING_OFF:
         yield _number(key)

@@ -47,12 +47,14 @@ class Page:
     ----------
     data : title block, sections, appendix of traces and sources; ready for JSON.
     charts : the charts in it by key; printed : those that stand in for them on paper.
+    paper : the sheet of one page that stands in for it on paper; None where it is printed as it is.
     """
 
     def __init__(self, sheet: Sheet, follow: Follow) -> None:
         self.follow = follow
         self.charts: dict[str, Chart] = {}
         self.printed: dict[str, Chart] = {}
+        self.paper: Page | None = None
         sections = [self._section(one) for one in sheet.sections]
         closing = _closing(follow) if sheet.appendix else _works(follow)
         sections += [self._section(one) for one in closing]
@@ -77,6 +79,7 @@ class Page:
         other.data = {**spoken(self._english, language), "language": language}
         other.charts = {key: one.in_language(language) for key, one in self.charts.items()}
         other.printed = {key: one.in_language(language) for key, one in self.printed.items()}
+        other.paper = self.paper and self.paper.in_language(language)
         return other
 
     def _section(self, one: Section) -> Data:

@@ -22,7 +22,9 @@ ONE_PAGE_SIZES_PT = (9.4, 8.8, 8.2, 7.6, 7.1)
 
 
 def pdf_page(page: Page) -> bytes:
-    """Return a sheet as PDF."""
+    """Return a sheet as PDF, or the sheet of one page that stands in for it on paper."""
+    if page.paper is not None:
+        return pdf_one_page(page.paper)
     with _laid_out(page, compact=False) as work:
         made = work.pdf(SIZE_PT)
         count = _page_count(made)

@@ -256,13 +256,14 @@ def _closing(follow: Follow) -> tuple[Section, ...]:
         count=len(follow.cited),
         read=len(read),
     )
+    many = len(follow.cited) > FEW_SOURCES
     parts: list[Block] = [Para(intro, "soft"), *(Entry(one) for one in traces)]
     works = Section(
         "Sources",
         "sources",
         (Para(rests, "soft"), SourceList(list(follow.cited))),
-        fresh=len(follow.cited) > FEW_SOURCES,
+        fresh=many,
     )
     if not traces:
         return (works,)
-    return works, Section(say("Where every number comes from"), "traces", parts, fresh=True)
+    return works, Section(say("Where every number comes from"), "traces", parts, fresh=many)

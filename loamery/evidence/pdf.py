@@ -17,7 +17,7 @@ STANDARD: Literal["ua-1"] = "ua-1"
 """PDF/UA-1: every picture has words, every heading is tagged."""
 SIZE_PT = 9.6
 SHORT_PAGES, SMALLER_PT = 4, (9.2, 8.8)
-ONE_PAGE_SIZES_PT = (9.4, 8.8, 8.2, 7.6, 7.1)
+ONE_PAGE_SIZES_PT = (10.4, 9.9, 9.4, 8.8, 8.2, 7.6, 7.1)
 """Sizes of type tried, in this order, until a sheet of one page fits on it."""
 
 
@@ -37,7 +37,7 @@ def pdf_page(page: Page) -> bytes:
 
 def pdf_one_page(page: Page) -> bytes:
     """Return a sheet as PDF of one page, in the largest type that fits; in the smallest, it may run over."""
-    with _laid_out(page, compact=True) as work:
+    with _laid_out(page.paper or page, compact=True) as work:
         return work.pdf(_fitting(work, ONE_PAGE_SIZES_PT))
 
 

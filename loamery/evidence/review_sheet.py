@@ -76,9 +76,14 @@ def review_page(
     sections = [
         Section(say("In short"), "short", _short(facts, units)),
         Section(say("Planned and done"), "done", _done(facts, plan, units)),
-        Section(say("Forecasts and what was measured"), "skill", _measured(facts, units), fresh=True),
+        Section(
+            say("Forecasts and what was measured"),
+            "skill",
+            _measured(facts, units),
+            fresh=bool(facts.heaps or facts.harvests),
+        ),
         Section(say("Soil tests before and after"), "soil", _soil(facts), fit=True),
-        Section(say("What was replaced and saved"), "saved", _saved(facts, shop), fresh=True),
+        Section(say("What was replaced and saved"), "saved", _saved(facts, shop)),
         Section(say("What was learnt"), "learnt", _learnt(facts)),
     ]
     sheet = Sheet(

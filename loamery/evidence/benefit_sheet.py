@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from loamery.evidence.benefit_claims import Account, Claim, claims_of, story
-from loamery.evidence.benefit_traces import benefit_ledger, claim_trace
+from loamery.evidence.benefit_traces import benefit_ledger, claim_trace, gases_trace
 from loamery.evidence.block import (
     Block,
     Column,
@@ -50,8 +50,8 @@ def benefit_page(account: Account, on: date | None = None) -> Page:
         Items(list(story(account))),
         *(Notice(one) for one in account.gathered.findings),
     ]
-    figures: list[Block] = [Figure(donors_chart(account))] if account.donors else []
-    figures += [Figure(gases_chart(account))] if account.gathered.lots else []
+    figures: list[Block] = [Figure(donors_chart(account), origin=claim_trace("mass"))] if account.donors else []
+    figures += [Figure(gases_chart(account), origin=gases_trace(account))] if account.gathered.lots else []
     rows: list[Sequence[Line]] = [_donor_row(account, one, units) for one in account.donors]
     columns = (
         Column(say("Donor"), wide=2.0),
@@ -90,8 +90,12 @@ def _thanks(account: Account, donor: str, on: date | None, *, brief: bool) -> Pa
         text=claims[0].text,
         materials=_materials(account, donor),
     )
-    figures: list[Block] = [Figure(donors_chart(account, donor), brief=True)]
-    figures += [Figure(gases_chart(account, donor), brief=True)] if any(one.key == "net_co2e" for one in claims) else []
+    figures: list[Block] = [Figure(donors_chart(account, donor), brief=True, origin=claim_trace("mass", donor))]
+    figures += (
+        [Figure(gases_chart(account, donor), brief=True, origin=gases_trace(account, donor))]
+        if any(one.key == "net_co2e" for one in claims)
+        else []
+    )
     parts: list[Block] = [Para(opening, "lead"), _facts(claims, donor), Grid(figures), _claims(claims, donor)]
     sections = [Section("" if brief else say("In short"), "thanks", parts)]
     return _page(account, say("Thank you"), who.name, sections, on, brief=brief)

@@ -47,6 +47,12 @@ def claim_trace(key: str, donor: str = "") -> str:
     return f"benefit/{key}/{donor}" if donor else f"benefit/{key}"
 
 
+def gases_trace(account: Account, donor: str = "") -> str:
+    """Return the id of the trace of what was saved after all, or of what was given off where nothing was avoided."""
+    keys = [one.key for one in claims_of(account, donor)]
+    return claim_trace(next(one for one in ("net_co2e", "gases_made") if one in keys), donor)
+
+
 def benefit_ledger(account: Account) -> Ledger:
     """Return the traces of every claim of a garden, and of each of its donors."""
     ledger = Ledger()
@@ -122,8 +128,7 @@ def _given_off(account: Account, claim: Claim, donor: str) -> Iterator[Input]:
         yield Input(say("Given off as CO₂: {where}", where=where), say("{number}{NBSP}kg ({number_2} to {number_3})", number=number(made.median, 2), NBSP=NBSP, number_2=number(made.low, 2), number_3=number(made.high, 2)))  # fmt: skip
     if donor:
         # one donor's material may avoid nothing where that of all avoids something, so the whole bears another name
-        whole = next(one.key for one in claims_of(account) if one.key in ("net_co2e", "gases_made"))
-        yield Input(say("Warming, and gases for each kilogram"), say("as for all material"), "", claim_trace(whole))
+        yield Input(say("Warming, and gases for each kilogram"), say("as for all material"), "", gases_trace(account))
         return
     for key in GIVING_OFF:
         yield _number(key)

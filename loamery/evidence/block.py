@@ -86,12 +86,13 @@ class Table:
 class Figure:
     """A chart with its caption; a brief one leaves it out where the text has said how to read it.
 
-    `printed` stands in for it on paper.
+    `printed` stands in for it on paper; its title leads to the trace `origin`.
     """
 
     chart: Chart
     brief: bool = False
     printed: Chart | None = None
+    origin: str = ""
 
 
 @dataclass(frozen=True)

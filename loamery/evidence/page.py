@@ -174,6 +174,7 @@ class Page:
             "block": "figure",
             "key": chart.key,
             "title": chart.title,
+            "ref": self.follow.number(one.origin),
             "alt": chart.alt,
             "caption": "" if one.brief else chart.caption,
             "wide": chart.wide,

@@ -11,7 +11,7 @@ from loamery.benefit.account import Setting
 from loamery.benefit.landfill import climate_zone
 from loamery.evidence.benefit_account import Moved, gather
 from loamery.evidence.benefit_claims import Account, claims_of
-from loamery.evidence.benefit_traces import benefit_ledger, claim_trace
+from loamery.evidence.benefit_traces import benefit_ledger, claim_trace, gases_trace
 from loamery.evidence.block import (
     Block,
     Column,
@@ -168,7 +168,7 @@ def _done(facts: SeasonFacts, plan: SeasonPlan | None, units: Units) -> list[Blo
 def _measured(facts: SeasonFacts, units: Units) -> list[Block]:
     no_heap = say("No heap with its parts and thermometer readings was written down: no heap forecast can be judged.")
     no_yield = say("No planting was finished with its harvest written down: no yield can be judged.")
-    heaps: list[Block] = [Figure(thermometer_chart(facts.heaps, units)), _heaps(facts, units)] if facts.heaps else [Para(no_heap)]  # fmt: skip
+    heaps: list[Block] = [Figure(thermometer_chart(facts.heaps, units), origin="skill/heap temperature"), _heaps(facts, units)] if facts.heaps else [Para(no_heap)]  # fmt: skip
     return [*heaps, _harvests(facts, units) if facts.harvests else Para(no_yield)]
 
 
@@ -304,7 +304,12 @@ def _saved(facts: SeasonFacts, shop: Sequence[Fertiliser]) -> list[Block]:
         Column(say("Rests on"), wide=3.0),
     )
     figures: list[Block] = (
-        [Figure(donors_chart(account)), Figure(gases_chart(account))] if account.gathered.lots else []
+        [
+            Figure(donors_chart(account), origin=claim_trace("mass")),
+            Figure(gases_chart(account), origin=gases_trace(account)),
+        ]
+        if account.gathered.lots
+        else []
     )
     return [
         *([Grid(figures)] if figures else []),

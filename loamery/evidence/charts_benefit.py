@@ -89,7 +89,7 @@ def gases_chart(account: Account, donor: str = "") -> Chart:
               labelExpr="split(datum.label, '|')"))  # fmt: skip
     base, ink = alt.Chart(alt.Data(values=rows)), alt.Color("ink:N", scale=None)
     layers = [
-        base.mark_bar(height=20, opacity=0.35).encode(y=y, x=alt.X("zero:Q", title=say("{unit} of CO₂", unit=unit), axis=alt.Axis(tickCount=4)), x2="median", color=ink),
+        base.mark_bar(height=20, opacity=0.35).encode(y=y, x=alt.X("zero:Q", title=say("{unit} of CO₂", unit=unit), scale=alt.Scale(padding=16), axis=alt.Axis(tickCount=4)), x2="median", color=ink),
         base.mark_rule(strokeWidth=3).encode(y=y, x=alt.X("low:Q"), x2="high", color=ink),
         base.mark_point(filled=True, size=90, opacity=1).encode(y=y, x="median:Q", color=ink),
         base.mark_text(dy=-18, fontSize=12).encode(y=y, x="median:Q", text="printed:N", color=ink),

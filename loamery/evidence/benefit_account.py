@@ -154,7 +154,8 @@ def _shared(garden: Garden, material: str, moved: Moved, findings: list[Finding]
     taken = sum(gave.values()) + sum(kg for (_, what), kg in moved.bought.items() if what == material)
     uses = {use: kg for (what, use), kg in moved.uses.items() if what == material}
     used = sum(uses.values())
-    if used > 1.02 * taken:
+    # a plan may use what lies in store or comes by the sack; only records can lack a load
+    if used > 1.02 * taken and moved.basis == "records":
         findings.append(
             Finding("benefit_more_used", "warning", say("More {material} was used than was ever taken in; only what was taken in counts.", material=garden.material(material).name.lower()),
                     say("{used}\u00a0kg used, {taken}\u00a0kg taken in", used=number(used), taken=number(taken)), ("PRACTICE",), proposal=say("enter the loads that are missing"))

@@ -11,7 +11,7 @@ from loamery.benefit.account import Gases, Setting, sources_used, together
 from loamery.benefit.fertiliser import Bought, cheapest, cost_draws
 from loamery.benefit.landfill import ZONE_WORDS, waste_type
 from loamery.evidence.benefit_account import NUTRIENTS, Gathered
-from loamery.evidence.text import Units
+from loamery.evidence.text import Units, day_text
 from loamery.finding import Band
 from loamery.garden.model import Fertiliser, Garden
 from loamery.reference import coefficient
@@ -259,8 +259,8 @@ def story(account: Account) -> list[str]:
         say(
             "Masses: {basis}, {first} to {last}.",
             basis=BASIS_WORDS[moved.basis],
-            first=moved.first,
-            last=moved.last,
+            first=day_text(moved.first),
+            last=day_text(moved.last),
         )
     ]
     if not account.shop:

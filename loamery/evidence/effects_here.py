@@ -239,7 +239,7 @@ def how_to_use(here: Here, effects: Sequence[Effect], units: Units) -> list[str]
         )
         lines.append(say("Heap: C:N about {ratio}, {part}.", ratio=number(ratio, 2), part=part))
     if "worm_bed" in here.stuff.uses:
-        lines.append(say("Worm bed: a little at a time, see `loamery worms`."))
+        lines.append(say("Worm bed: a little at a time, see “loamery worms”."))
     keeps = here.stuff.storage_weeks
     if keeps >= 40:
         return [*lines, say("Keeps for a season.")]

@@ -233,5 +233,5 @@ def reading_faults(where: Where, one: Reading, trial: Trial) -> Iterable[InputEr
     if one.value is not None and one.lost:
         yield InputError(
             say("a value and a reason for having none"), where=at("lost"), expected=say("one of the two"),
-            remedy=say("clear `lost`, or the value if it cannot be trusted"),
+            remedy=say("clear “lost”, or the value if it cannot be trusted"),
         )  # fmt: skip

@@ -89,7 +89,7 @@ def _missing(trial: Trial, readings: Sequence[Reading], frame: Frame) -> Iterato
         yield Finding(
             "trial_missing_plots", "stop", _silent(silent),
             say("{count} of {total} plots have one; plots that are left out may be just those a treatment harmed", count=len(frame.plots), total=len(trial.plots)),
-            ("PRACTICE",), proposal=say("enter the readings, or say in the column `lost` why there is none"),
+            ("PRACTICE",), proposal=say("enter the readings, or say in the column “lost” why there is none"),
         )  # fmt: skip
     most = coefficient("trial_missing_share")
     if len(lost) > most.value * len(trial.plots):

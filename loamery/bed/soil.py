@@ -126,7 +126,7 @@ def soil_test(bed: str, typed: Iterable[SoilValue], reports: Sequence[LabReport]
     origin: list[str] = []
     for line in sorted(typed, key=lambda one: one.sampled_on or date.min):
         values[line.quantity] = _typed(line)
-        origin.append("typed in")
+        origin.append(say("typed in"))
     for report in sorted(reports, key=lambda one: one.sampled_on or one.reported_on):
         origin.append(report.name)
         for one in report.determinations:

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from loamery.blend.result import LimitState
 from loamery.evidence.block import Block, Column, Grid, Line, Notice, Para, Say, Section, Table
 from loamery.evidence.cautions import general_cautions
 from loamery.evidence.text import Units, buckets_text, day_text, listing, share_text
 from loamery.finding import by_severity
-from loamery.names import quantities
-from loamery.say import say
+from loamery.say import Said, capital, say
 from loamery.season.plan import Batch, SeasonPlan
 from loamery.season.recipes import Recipe
 from loamery.units import from_si
@@ -148,15 +147,15 @@ def _limit(one: LimitState, plan: SeasonPlan, units: Units) -> str:
         if "at least" in one.name:
             return say("Bulk density at least {goal}", goal=goal)
         return say("Bulk density at most {goal}", goal=goal)
-    name = _plain(one.name, plan)
-    return name[0].upper() + name[1:]
+    return capital(_plain(one.name, {each.id: each.name.lower() for each in plan.garden.materials}))
 
 
-def _plain(name: str, plan: SeasonPlan) -> str:
+def _plain(text: str, names: Mapping[str, str]) -> str:
     """Return a limit's name with the names of materials instead of their ids."""
-    for one in plan.garden.materials:
-        name = name.replace(f"/{one.id}", f" of {one.name.lower()}").replace(f" {one.id} ", f" {one.name.lower()} ")
-    return name.replace("_", " ") if name.split(" ", 1)[0] not in quantities() else name
+    if isinstance(text, Said) and text.message:
+        values = {key: _plain(value, names) if isinstance(value, str) else value for key, value in text.values.items()}
+        return say(text.message, **values)
+    return names.get(text, text)
 
 
 def _room(near: float, binds: bool) -> Line:

@@ -31,8 +31,6 @@ from loamery.reference import source
 from loamery.say import ENGLISH, say, told
 
 Data = dict[str, Any]
-FEW_SOURCES = 16
-"""So many works go on under what stands before; more begin a page of their own."""
 READ_WORDS = {"found": say("read"), "recalled": say("recalled, not re-read")}
 SENTENCES = ("because", "proposal", "caution", "note")
 """Parts that become sentences once it is known in which language."""
@@ -257,14 +255,8 @@ def _closing(follow: Follow) -> tuple[Section, ...]:
         count=len(follow.cited),
         read=len(read),
     )
-    many = len(follow.cited) > FEW_SOURCES
     parts: list[Block] = [Para(intro, "soft"), *(Entry(one) for one in traces)]
-    works = Section(
-        "Sources",
-        "sources",
-        (Para(rests, "soft"), SourceList(list(follow.cited))),
-        fresh=many,
-    )
+    works = Section("Sources", "sources", (Para(rests, "soft"), SourceList(list(follow.cited))))
     if not traces:
         return (works,)
-    return works, Section(say("Where every number comes from"), "traces", parts, fresh=many)
+    return works, Section(say("Where every number comes from"), "traces", parts)

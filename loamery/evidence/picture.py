@@ -10,7 +10,7 @@ from loamery.bed.demand import crop_name
 from loamery.evidence.chart import Chart, Row, make_chart
 from loamery.evidence.palette import ACCENT, ACCENT_PALE, INK, LINE, MIST, SOFT, Swatch, swatches
 from loamery.evidence.text import Units, listing, plural
-from loamery.say import say
+from loamery.say import joined, say
 from loamery.season.plan import Action, Batch, BedPlan, SeasonPlan
 from loamery.words import number
 
@@ -249,13 +249,24 @@ def _alt(plan: SeasonPlan, looks: dict[str, Swatch], units: Units) -> str:
     totals: dict[str, float] = {}
     for one in spread:
         totals[one.stuff_name] = totals.get(one.stuff_name, 0.0) + one.kg
-    most = [f"{name.lower()} {units.mass(kg)}" for name, kg in sorted(totals.items(), key=lambda item: -item[1])[:4]]
-    heaps = plural(len(plan.batches), "heap batch", "heap batches")
-    return (
-        f"Picture of {plan.calendar.weeks} weeks from {plan.calendar.label(0)}: "
-        f"{plural(len(spread), 'application')} on {plural(len(plan.beds), 'bed')}, {heaps}. "
-        f"Most is {listing(most)}. The table of chores holds every amount. "
-        f"Letters: {', '.join(f'{one.letters} {one.name.lower()}' for one in looks.values())}."
+    applications = plural(len(spread), say("application"), say("applications"))
+    beds = plural(len(plan.beds), say("bed"), say("beds"))
+    heaps = plural(len(plan.batches), say("heap batch"), say("heap batches"))
+    most: list[str] = [
+        joined(" ", (name.lower(), units.mass(kg)))
+        for name, kg in sorted(totals.items(), key=lambda item: -item[1])[:4]
+    ]
+    letters = joined(", ", (joined(" ", (one.letters, one.name.lower())) for one in looks.values()))
+    return say(
+        "Picture of {weeks} weeks from {first}: {applications} on {beds}, {heaps}. Most is {most}. "
+        "The table of chores holds every amount. Letters: {letters}.",
+        weeks=plan.calendar.weeks,
+        first=plan.calendar.label(0),
+        applications=applications,
+        beds=beds,
+        heaps=heaps,
+        most=listing(most),
+        letters=letters,
     )
 
 

@@ -9,6 +9,7 @@ from loamery.evidence.chart import Chart, Row, make_chart
 from loamery.evidence.palette import ACCENT, INK, Swatch
 from loamery.evidence.picture import Canvas, drawing
 from loamery.evidence.text import Units, listing, plural
+from loamery.say import joined, say
 from loamery.season.plan import SeasonPlan
 
 WIDTH, GUTTER, HEAD, ROW, BOX = 620.0, 148.0, 26.0, 30.0, 24.0
@@ -33,7 +34,7 @@ def season_phone(plan: SeasonPlan, looks: Mapping[str, Swatch], units: Units) ->
     for place in places[:MOST_PLACES]:
         _row(canvas, place, [one for one in gifts if one[0] == place], months, looks)
     if len(places) > MOST_PLACES:
-        canvas.word(0, canvas.y + ROW / 2, f"and {len(places) - MOST_PLACES} more", size=LETTERS)
+        canvas.word(0, canvas.y + ROW / 2, say("and {count} more", count=len(places) - MOST_PLACES), size=LETTERS)
         canvas.y += ROW
     shown = {stuff for place, _, stuff, _ in gifts if place in places[:MOST_PLACES]}
     _key(canvas, [one for key, one in looks.items() if key in shown])
@@ -41,10 +42,13 @@ def season_phone(plan: SeasonPlan, looks: Mapping[str, Swatch], units: Units) ->
         {"place": place, "month": _month(plan, month), "what": looks[stuff].name, "kg": round(kg, 2)} for place, month, stuff, kg in gifts
     ]  # fmt: skip
     most = sorted(((sum(one[3] for one in gifts if one[0] == place), place) for place in places), reverse=True)[:3]
+    where, when = plural(len(places), say("place"), say("places")), plural(len(months), say("month"), say("months"))
+    heaviest = listing([joined(" ", (name, f"({units.mass(kg)})")) for kg, name in most])
+    told = say("{places} over {months}. Most goes to {most}.", places=where, months=when, most=heaviest)
     return make_chart(
-        drawing(canvas, WIDTH, canvas.y), width=0, height=0, key="season-phone", title="The season at a glance",
-        alt=f"{plural(len(places), 'place')} over {plural(len(months), 'month')}. Most goes to {listing([f'{name} ({units.mass(kg)})' for kg, name in most])}.",
-        caption="Boxes are what goes to a place in a month, the heaviest first; +1 stands for one more material.",
+        drawing(canvas, WIDTH, canvas.y), width=0, height=0, key="season-phone", title=say("The season at a glance"),
+        alt=told,
+        caption=say("Boxes are what goes to a place in a month, the heaviest first; +1 stands for one more material."),
         sources=(), data=tuple(rows),
     )  # fmt: skip
 

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from loamery.cli.options import Anew, GardenFolder, Json, Language, Tongue, Units
+from loamery.cli.options import Anew, Form, GardenFolder, Json, Language, Tongue, Units
 
 evidence = typer.Typer()
 
@@ -24,7 +24,7 @@ def benefit(
     ] = None,
     landfilled: Annotated[float, typer.Option(help="share that would have gone to landfill, %")] = 100.0,
     into: Annotated[Path | None, typer.Option(help="folder for the sheets; GARDEN/report when left out")] = None,
-    format: Annotated[str, typer.Option(help="html, pdf or html,pdf")] = "html,pdf",
+    format: Form = "html,pdf",
     anew: Anew = False,
     language: Language = Tongue.en,
     units: Units = None,
@@ -58,7 +58,7 @@ def review(
         int | None, typer.Option(help="calendar year to look back on; the garden's season when left out")
     ] = None,
     into: Annotated[Path | None, typer.Option(help="folder for the sheet; GARDEN/report when left out")] = None,
-    format: Annotated[str, typer.Option(help="html, pdf or html,pdf")] = "html,pdf",
+    format: Form = "html,pdf",
     anew: Anew = False,
     language: Language = Tongue.en,
     units: Units = None,

@@ -30,3 +30,4 @@ Language = Annotated[
     Tongue, typer.Option(help="language of the sheets that are written; what is printed stays English")
 ]
 Anew = Annotated[bool, typer.Option("--anew", help="plan anew, even if an earlier plan still holds")]
+Form = Annotated[str, typer.Option(help="html, pdf or html,pdf")]

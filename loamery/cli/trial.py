@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from loamery.cli.options import GardenFolder, Json, Language, Tongue
+from loamery.cli.options import Form, GardenFolder, Json, Language, Tongue
 
 trial = typer.Typer(
     no_args_is_help=True, help="Lay out, size and analyse a small field trial; two tests for the kitchen table."
@@ -15,7 +15,6 @@ trial = typer.Typer(
 
 Name = Annotated[str, typer.Argument(help="name of the trial, e.g. mulch-2027")]
 Into = Annotated[Path | None, typer.Option(help="folder for the sheet and its charts; GARDEN/report when left out")]
-Form = Annotated[str, typer.Option(help="html, pdf or html,pdf")]
 Spread = Annotated[float | None, typer.Option(help="spread between plots treated alike, % of the mean; the usual of garden crops when left out")]  # fmt: skip
 
 Crop = Annotated[str, typer.Option(help="crop grown on the plots: takes the spread published of it")]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -63,12 +63,13 @@ class Claim:
 
 @dataclass(frozen=True)
 class Account:
-    """A garden's benefit, whole; per donor by `claims_of`."""
+    """A garden's benefit, whole; per donor by `claims_of`, which reckons each once and keeps it in `known`."""
 
     garden: Garden
     gathered: Gathered
     setting: Setting
     shop: tuple[Fertiliser, ...]
+    known: dict[str, tuple[Claim, ...]] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def donors(self) -> list[str]:
@@ -85,8 +86,14 @@ class Account:
         return cheapest(_medians(self.gathered.total_food()), self.shop)
 
 
-def claims_of(account: Account, donor: str = "") -> list[Claim]:
+def claims_of(account: Account, donor: str = "") -> tuple[Claim, ...]:
     """Return what may be said of a donor's material, or of all; money only where the grower's prices are known."""
+    if donor not in account.known:
+        account.known[donor] = tuple(_claims(account, donor))
+    return account.known[donor]
+
+
+def _claims(account: Account, donor: str) -> list[Claim]:
     units = Units(account.garden.info.units)
     out = [_mass(account, donor, units)]
     if account.gathered.of(donor):
